@@ -18,7 +18,7 @@ static inline void near_at(double got, double want, double tolerance, const char
     }
 }
 
-#define assert_near(got, want, tolerance)                                                        \
+#define assert_near(got, want, tolerance)                                                      \
     near_at((got), (want), (tolerance), #got, __FILE__, __LINE__)
 
 #endif

@@ -1,0 +1,3 @@
+import { html, render } from "htm/preact";
+
+render(html`<h1>Stillroom</h1>`, /** @type {HTMLElement} */ (document.getElementById("app")));

@@ -20,6 +20,7 @@ static const struct {
     [GAP_IN_CHECK] = {"in_check", "the instrument was being checked"},
     [GAP_NEVER_READ] = {"never_read", "no reading had come yet"},
     [GAP_REMOVED] = {"removed", "the instrument was taken out of the site file"},
+    [GAP_CLOCK] = {"clock", "the clock was put forward"},
     [GAP_RESTING] = {"resting", "the instrument had not answered and was asked less often"},
 };
 

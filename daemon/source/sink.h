@@ -24,6 +24,7 @@ enum gap_reason {
     GAP_IN_CHECK = 11,     /* taken down for a check or calibration */
     GAP_NEVER_READ = 12,   /* configured, but no reading has come yet */
     GAP_REMOVED = 13,      /* taken out of the site file */
+    GAP_CLOCK = 15,        /* the clock was put forward */
     GAP_RESTING = 14,      /* a dead unit is asked less often so that the live ones keep pace */
 };
 

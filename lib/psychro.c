@@ -99,11 +99,35 @@ enum sr_rc sr_psychro_svp_ice(double t_c, double *out_pa)
     return SR_OK;
 }
 
+enum sr_rc sr_psychro_svp_slope(double t_c, double *out_per_k)
+{
+    if (!within(t_c, SVP_MIN_C, SVP_MAX_C))
+        return SR_RANGE;
+    *out_per_k = svp_slope(&sr_svp_water, t_c + SVP_ZERO_C_K);
+    return SR_OK;
+}
+
 enum sr_rc sr_psychro_vapour_pressure(double t_c, double rh_pct, double *out_pa)
 {
     if (!air_ok(t_c, rh_pct))
         return SR_RANGE;
     *out_pa = vapour(t_c, rh_pct);
+    return SR_OK;
+}
+
+enum sr_rc sr_psychro_rh(double t_c, double e_pa, double *out_pct)
+{
+    if (!air_ok(t_c, 0.0) || !within(e_pa, 0.0, 200000.0))
+        return SR_RANGE;
+    *out_pct = 100.0 * e_pa / exp(ln_svp_water(t_c));
+    return SR_OK;
+}
+
+enum sr_rc sr_psychro_vpd(double t_c, double rh_pct, double *out_pa)
+{
+    if (!air_ok(t_c, rh_pct))
+        return SR_RANGE;
+    *out_pa = (1.0 - fmin(rh_pct, 100.0) / 100.0) * exp(ln_svp_water(t_c));
     return SR_OK;
 }
 
@@ -116,7 +140,6 @@ enum sr_rc sr_psychro_dew_point(double t_c, double rh_pct, double *out_c)
         return SR_OK;
     }
     const double ln_e = log(rh_pct / 100.0) + ln_svp_water(t_c);
-    /* Far below the range the start itself has a pole; nothing is lost by not trying. */
     if (!(ln_e >= ln_svp_water(SR_PSYCHRO_T_MIN_C)))
         return SR_NO_SOLUTION;
     *out_c = sr_svp_invert(&sr_svp_water, ln_e, sr_svp_start_k(ln_e)) - SVP_ZERO_C_K;

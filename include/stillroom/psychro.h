@@ -33,8 +33,18 @@ SR_MUST_USE enum sr_rc sr_psychro_svp_water(double t_c, double *out_pa);
 /* Saturation vapour pressure over ice, -100..0.01 degC. */
 SR_MUST_USE enum sr_rc sr_psychro_svp_ice(double t_c, double *out_pa);
 
+/* d ln(svp_water) / dT, per kelvin, -100..200 degC: about 0.062 at 20 degC. What a kelvin of
+ * error does: humidity moves by -RH times this at constant vapour. */
+SR_MUST_USE enum sr_rc sr_psychro_svp_slope(double t_c, double *out_per_k);
+
 /* Partial pressure of the water vapour in this air. */
 SR_MUST_USE enum sr_rc sr_psychro_vapour_pressure(double t_c, double rh_pct, double *out_pa);
+
+/* Relative humidity of air that holds vapour of e_pa (0..200,000 Pa). Not capped at 100. */
+SR_MUST_USE enum sr_rc sr_psychro_rh(double t_c, double e_pa, double *out_pct);
+
+/* Vapour pressure deficit: what is missing to saturation over water. */
+SR_MUST_USE enum sr_rc sr_psychro_vpd(double t_c, double rh_pct, double *out_pa);
 
 /* Temperature at which the vapour in this air would start to condense as water; below zero it
  * is still a dew point, over supercooled water. Solved to 1e-9 K. SR_RANGE for perfectly dry
@@ -51,8 +61,8 @@ SR_MUST_USE enum sr_rc sr_psychro_frost_point(double t_c, double rh_pct, double 
 SR_MUST_USE enum sr_rc sr_psychro_absolute_humidity(double t_c, double rh_pct,
                                                     double *out_g_m3);
 
-/* Relative humidity at a surface of ts_c (-60..100 degC) in this air: same vapour, other
- * temperature. Not capped: above 100 it says by how much the surface would be wet. */
+/* Relative humidity at a surface of ts_c (-60..100 degC) in this air, or of the air itself once
+ * it is warmed or cooled to ts_c: same vapour, other temperature. Not capped: above 100 it says by how much the surface would be wet. */
 SR_MUST_USE enum sr_rc sr_psychro_surface_rh(double t_c, double rh_pct, double ts_c,
                                              double *out_pct);
 

@@ -1,0 +1,217 @@
+/* seasonal.c - see seasonal.h. */
+#include "stillroom/seasonal.h"
+
+#include <math.h>
+
+#include "stillroom/stats.h"
+
+#define FIXED 4294967296.0 /* 2^32: 1e4 x 2^32 x 200,000 hours stays below 2^63 */
+#define HALF_WINDOW_MAX_H 100000
+#define FILL_MAX_H 3 /* project choice */
+
+const char sr_seasonal_caveat[] =
+    "Describes this room's past. Fourteen hours in a hundred lie outside the band by "
+    "construction; being inside it is no proof of safety, outside it no proof of damage.";
+const char sr_seasonal_provisional_caveat[] =
+    "Provisional, not EN 15757: the standard asks for at least 13 months of data with at "
+    "least one sample an hour.";
+
+const struct sr_seasonal_rules sr_seasonal_en15757 = {
+    .half_window_h = 360,
+    .coverage_min_pct = 75.0,
+    .low_pct = 7.0,
+    .high_pct = 93.0,
+    .min_band = 10.0,
+};
+
+static void fill_short_gaps(double v[], size_t n)
+{
+    size_t last = 0;
+    bool have = false;
+    for (size_t i = 0; i < n; i++) {
+        if (isnan(v[i]))
+            continue;
+        size_t empty = have ? i - last - 1 : 0;
+        if (empty > 0 && empty <= FILL_MAX_H)
+            for (size_t k = 1; k <= empty; k++)
+                v[last + k] = v[last] + (v[i] - v[last]) * ((double)k / (double)(empty + 1));
+        last = i;
+        have = true;
+    }
+}
+
+enum sr_rc sr_seasonal_hourly(const struct sr_series *s, int64_t first_hour_s, size_t n,
+                              double out[])
+{
+    enum sr_rc rc = sr_series_check(s);
+    if (rc != SR_OK)
+        return rc;
+    if (n == 0 || n > SR_SEASONAL_HOURS_MAX || first_hour_s < -SR_SERIES_T_MAX_S ||
+        first_hour_s > SR_SERIES_T_MAX_S)
+        return SR_RANGE;
+    size_t i = 0;
+    while (i < s->n && s->t_s[i] < first_hour_s)
+        i++;
+    for (size_t h = 0; h < n; h++) {
+        int64_t end_s = first_hour_s + (int64_t)(h + 1) * 3600;
+        double mean = 0.0;
+        double count = 0.0;
+        for (; i < s->n && s->t_s[i] < end_s; i++) {
+            if (isnan(s->v[i]))
+                continue;
+            count += 1.0;
+            mean += (s->v[i] - mean) / count;
+        }
+        out[h] = count > 0.0 ? mean : (double)NAN;
+    }
+    fill_short_gaps(out, n);
+    return SR_OK;
+}
+
+static enum sr_rc check_hourly(const double hourly[], size_t n)
+{
+    if (hourly == NULL || n == 0)
+        return SR_THIN;
+    if (n > SR_SEASONAL_HOURS_MAX)
+        return SR_RANGE;
+    bool beyond = false;
+    for (size_t i = 0; i < n; i++)
+        beyond |= fabs(hourly[i]) > SR_SEASONAL_V_MAX;
+    return beyond ? SR_RANGE : SR_OK;
+}
+
+struct running {
+    int64_t sum;
+    int64_t count;
+};
+
+static void take(struct running *r, double v, int64_t sign)
+{
+    if (isnan(v))
+        return;
+    r->sum += sign * (int64_t)(v * FIXED + (v < 0.0 ? -0.5 : 0.5));
+    r->count += sign;
+}
+
+static void centred_mean(const double hourly[], size_t n, size_t half, double need,
+                         double mean[])
+{
+    size_t window = 2 * half + 1;
+    for (size_t i = 0; i < n && (i < half || n < window); i++)
+        mean[i] = (double)NAN;
+    if (n < window)
+        return;
+    struct running r = {0, 0};
+    for (size_t i = 0; i + 1 < window; i++)
+        take(&r, hourly[i], 1);
+    for (size_t i = half; i + half < n; i++) {
+        take(&r, hourly[i + half], 1);
+        mean[i] = (double)r.count >= need && r.count > 0
+                      ? (double)r.sum / ((double)r.count * FIXED)
+                      : (double)NAN;
+        take(&r, hourly[i - half], -1);
+    }
+    for (size_t i = n - half; i < n; i++)
+        mean[i] = (double)NAN;
+}
+
+static bool window_ok(int half_window_h, double coverage_min_pct)
+{
+    return half_window_h >= 1 && half_window_h <= HALF_WINDOW_MAX_H && coverage_min_pct > 0.0 &&
+           coverage_min_pct <= 100.0;
+}
+
+enum sr_rc sr_seasonal_mean(const double hourly[], size_t n, int half_window_h,
+                            double coverage_min_pct, double mean[])
+{
+    enum sr_rc rc = check_hourly(hourly, n);
+    if (rc != SR_OK)
+        return rc;
+    if (!window_ok(half_window_h, coverage_min_pct))
+        return SR_RANGE;
+    double need = coverage_min_pct / 100.0 * (double)(2 * half_window_h + 1);
+    centred_mean(hourly, n, (size_t)half_window_h, need, mean);
+    return SR_OK;
+}
+
+/* Gathers the fluctuations of all evaluable hours into fluct and the plain figures into
+ * band; gives their number. */
+static size_t fluctuations(const double hourly[], size_t n, const double mean[], double fluct[],
+                           struct sr_seasonal_band *band)
+{
+    size_t count = 0;
+    double sum = 0.0;
+    double low = INFINITY;
+    double high = -INFINITY;
+    for (size_t i = 0; i < n; i++) {
+        double f = hourly[i] - mean[i];
+        fluct[count] = f; /* overwritten by the next if this hour does not count */
+        if (isnan(f))
+            continue;
+        count++;
+        sum += hourly[i];
+        low = mean[i] < low ? mean[i] : low;
+        high = mean[i] > high ? mean[i] : high;
+    }
+    band->hours = n;
+    band->evaluated = count;
+    band->mean = count > 0 ? sum / (double)count : 0.0;
+    band->cycle_low = low;
+    band->cycle_high = high;
+    return count;
+}
+
+static unsigned provisional(const double hourly[], size_t n, int64_t every_s,
+                            const struct sr_seasonal_rules *rules, size_t evaluated)
+{
+    size_t first = 0;
+    size_t end = n;
+    while (first < n && isnan(hourly[first]))
+        first++;
+    while (end > first && isnan(hourly[end - 1]))
+        end--;
+    size_t span = end - first;
+    size_t ends = 2 * (size_t)rules->half_window_h;
+    unsigned why = 0;
+    if (span < 8760 + ends)
+        why |= SR_SEASONAL_SHORT;
+    if (every_s > 3600)
+        why |= SR_SEASONAL_COARSE;
+    double evaluable = span > ends ? (double)(span - ends) : 1.0;
+    if (100.0 * (double)evaluated < rules->coverage_min_pct * evaluable)
+        why |= SR_SEASONAL_GAPPY;
+    return why;
+}
+
+enum sr_rc sr_seasonal_band(const double hourly[], size_t n, int64_t every_s,
+                            const struct sr_seasonal_rules *rules, double mean[], double work[],
+                            struct sr_seasonal_band *out)
+{
+    if (every_s < 1 || !(rules->low_pct >= 0.0 && rules->low_pct < rules->high_pct &&
+                         rules->high_pct <= 100.0 && rules->min_band >= 0.0))
+        return SR_RANGE;
+    enum sr_rc rc =
+        sr_seasonal_mean(hourly, n, rules->half_window_h, rules->coverage_min_pct, mean);
+    if (rc != SR_OK)
+        return rc;
+    struct sr_seasonal_band band = {0};
+    size_t count = fluctuations(hourly, n, mean, work, &band);
+    if (count == 0)
+        return SR_THIN;
+    rc = sr_stats_percentile(work, count, rules->low_pct, &band.fluct_low);
+    if (rc == SR_OK)
+        rc = sr_stats_percentile(work, count, rules->high_pct, &band.fluct_high);
+    if (rc != SR_OK)
+        return rc;
+    band.widened_low = band.fluct_low > -rules->min_band;
+    band.widened_high = band.fluct_high < rules->min_band;
+    band.band_low = band.widened_low ? -rules->min_band : band.fluct_low;
+    band.band_high = band.widened_high ? rules->min_band : band.fluct_high;
+    for (size_t i = 0; i < count; i++) {
+        band.outside_raw += work[i] < band.fluct_low || work[i] > band.fluct_high;
+        band.outside_band += work[i] < band.band_low || work[i] > band.band_high;
+    }
+    band.provisional = provisional(hourly, n, every_s, rules, count);
+    *out = band;
+    return SR_OK;
+}

@@ -76,7 +76,9 @@ enum site_word_order {
 };
 
 enum {
-    SITE_NO_VALUE_MAX = 8
+    SITE_NO_VALUE_MAX = 8,
+    SITE_READS_MAX = 16, /* of one instrument */
+    SITE_UNITS_MAX = 247 /* instruments of one bus */
 };
 
 /* One register (or run of registers) and what its content means:
@@ -140,13 +142,13 @@ struct site_limit {
     const struct site_zone *zone;             /* one of the two is set */
     const struct site_instrument *instrument; /* else NULL */
     enum site_rule rule;
-    enum quantity quantity;
-    double value;    /* in the quantity's unit */
-    int window_s;    /* RULE_RANGE */
-    bool on;         /* RULE_CONTACT: breach while on, else while off */
-    int on_delay_s;  /* breach must last so long before the alarm */
-    int off_delay_s; /* and be over so long before it returns */
-    double deadband; /* how far back inside the limit counts as over */
+    enum quantity quantity; /* none for RULE_SILENT */
+    double value;           /* in the quantity's unit */
+    int window_s;           /* RULE_RANGE */
+    bool on;                /* RULE_CONTACT: breach while on, else while off */
+    int on_delay_s;         /* breach must last so long before the alarm */
+    int off_delay_s;        /* and be over so long before it returns */
+    double deadband;        /* how far back inside the limit counts as over */
     enum site_priority priority;
     const char *source;             /* where the figure comes from, or "set in the site file" */
     const struct site_person *tell; /* NULL: nobody */

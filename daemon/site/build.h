@@ -1,0 +1,49 @@
+/* build.h - makes a site of a draft, one function a group of sections, in this order.
+ *
+ * Errors: mistakes go to the draft's; a site with mistakes is thrown away whole, so a builder
+ *         goes on after one with whatever stands there. RC_NOMEM otherwise.
+ * Owner:  all lies in the draft's arena.
+ */
+#ifndef SITE_BUILD_H
+#define SITE_BUILD_H
+
+#include "base/rc.h"
+#include "site/draft.h"
+#include "site/site.h"
+
+struct build_map {
+    struct site_read reads[SITE_READS_MAX];
+    size_t count;
+};
+
+struct build {
+    struct draft draft;
+    struct site *site;
+    /* By the index of their sections; what the site's const pointers point to. */
+    struct site_bus *buses;
+    struct site_instrument *instruments;
+    struct site_zone *zones;
+    struct site_person *persons;
+    struct build_map *maps;
+    bool defaults;                  /* [studio] defaults */
+    const struct site_person *tell; /* whom a limit tells that names nobody */
+};
+
+/* The arrays, with the names in them, so that sections may refer to later ones. */
+MUST_USE enum rc build_arrays(struct build *b);
+
+void build_persons(struct build *b);
+void build_studio(struct build *b); /* [studio], [store], [http] */
+void build_buses(struct build *b);
+MUST_USE enum rc build_instruments(struct build *b); /* and the maps */
+void build_zones(struct build *b);
+MUST_USE enum rc build_limits(struct build *b); /* and the defaults */
+
+/* True if an instrument reads a quantity, or all that a derived one is worked out from. */
+bool build_reads(const struct site_instrument *instrument, enum quantity q);
+
+/* The same of any one instrument of a zone; surface quantities may take the air from one
+ * instrument and the surface from another. */
+bool build_zone_reads(const struct build *b, const struct site_zone *zone, enum quantity q);
+
+#endif

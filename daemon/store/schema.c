@@ -1,0 +1,118 @@
+/* schema.c - see schema.h.
+ *
+ * Readings of open days lie in `tail` in the order they came: an append touches one page, where
+ * a table clustered by channel would touch one page a channel. A closed day of a channel is one
+ * row of `day`: its signed text, deflated as the sqlite3 shell's sqlar_uncompress() takes it.
+ */
+#include "store/schema.h"
+
+#include <stddef.h>
+
+#include "base/log.h"
+
+static const char version_1[] =
+    "CREATE TABLE meta(key TEXT PRIMARY KEY, value) WITHOUT ROWID;"
+
+    "CREATE TABLE zone(id INTEGER PRIMARY KEY, name TEXT NOT NULL UNIQUE, title TEXT NOT NULL,"
+    " purpose TEXT NOT NULL);"
+    "CREATE TABLE instrument(id INTEGER PRIMARY KEY, name TEXT NOT NULL, serial TEXT NOT NULL,"
+    " UNIQUE(name, serial));"
+    /* AUTOINCREMENT: the number of a channel is never used again. */
+    "CREATE TABLE channel(id INTEGER PRIMARY KEY AUTOINCREMENT, instrument INTEGER NOT NULL"
+    " REFERENCES instrument, quantity TEXT NOT NULL, decimals INTEGER NOT NULL,"
+    " UNIQUE(instrument, quantity));"
+    "CREATE TABLE placement(id INTEGER PRIMARY KEY, instrument INTEGER NOT NULL REFERENCES"
+    " instrument, zone INTEGER NOT NULL REFERENCES zone, words TEXT NOT NULL,"
+    " from_t INTEGER NOT NULL, to_t INTEGER);"
+    /* Which channel gives a zone's quantity, from when to when. */
+    "CREATE TABLE zone_channel(zone INTEGER NOT NULL, quantity TEXT NOT NULL,"
+    " channel INTEGER NOT NULL, from_t INTEGER NOT NULL, to_t INTEGER);"
+    "CREATE INDEX zone_channel_by ON zone_channel(zone, quantity, from_t);"
+    /* What rollups belong to: a channel, or a derived quantity of a zone; a new one begins
+     * when the interval, and so the set of steps, changes. */
+    "CREATE TABLE series(id INTEGER PRIMARY KEY, channel INTEGER, zone INTEGER,"
+    " quantity TEXT NOT NULL, steps INTEGER NOT NULL, every_s INTEGER NOT NULL,"
+    " from_t INTEGER NOT NULL, to_t INTEGER);"
+
+    "CREATE TABLE tail(seq INTEGER PRIMARY KEY, channel INTEGER NOT NULL, t INTEGER NOT NULL,"
+    " value INTEGER NOT NULL, flags INTEGER NOT NULL);"
+    "CREATE TABLE late(seq INTEGER PRIMARY KEY, channel INTEGER NOT NULL, t INTEGER NOT NULL,"
+    " value INTEGER NOT NULL, flags INTEGER NOT NULL, received INTEGER NOT NULL,"
+    " day INTEGER NOT NULL);"
+    "CREATE TABLE day(channel INTEGER NOT NULL, day INTEGER NOT NULL, n INTEGER NOT NULL,"
+    " size INTEGER NOT NULL, digest BLOB NOT NULL, data BLOB NOT NULL,"
+    " PRIMARY KEY(channel, day));"
+    "CREATE TABLE rollup(step INTEGER, series INTEGER, t INTEGER, n INTEGER NOT NULL,"
+    " min INTEGER NOT NULL, max INTEGER NOT NULL, sum INTEGER NOT NULL,"
+    " PRIMARY KEY(step, series, t)) WITHOUT ROWID;"
+    "CREATE TABLE state(kind TEXT, scope TEXT, t INTEGER NOT NULL, data BLOB NOT NULL,"
+    " PRIMARY KEY(kind, scope)) WITHOUT ROWID;"
+
+    "CREATE TABLE gap(id INTEGER PRIMARY KEY, channel INTEGER NOT NULL, from_t INTEGER NOT "
+    "NULL,"
+    " to_t INTEGER, reason INTEGER NOT NULL, detail INTEGER NOT NULL);"
+    "CREATE INDEX gap_by ON gap(channel, from_t);"
+    "CREATE INDEX gap_open ON gap(channel) WHERE to_t IS NULL;"
+    "CREATE TABLE clock_step(id INTEGER PRIMARY KEY, t INTEGER NOT NULL,"
+    " step_ms INTEGER NOT NULL);"
+
+    "CREATE TABLE alarm(limit_name TEXT PRIMARY KEY, state INTEGER NOT NULL,"
+    " occurrence INTEGER NOT NULL, since_t INTEGER NOT NULL, until_t INTEGER,"
+    " shelved_until INTEGER, worst REAL) WITHOUT ROWID;"
+    "CREATE TABLE alarm_event(id INTEGER PRIMARY KEY, occurrence INTEGER NOT NULL,"
+    " limit_name TEXT NOT NULL, zone INTEGER, priority INTEGER NOT NULL, t INTEGER NOT NULL,"
+    " from_state INTEGER NOT NULL, to_state INTEGER NOT NULL, value REAL, person TEXT,"
+    " reason TEXT);"
+    "CREATE INDEX alarm_event_by ON alarm_event(occurrence);"
+    "CREATE INDEX alarm_event_t ON alarm_event(t);"
+
+    /* Texts that are signed, by their SHA-256: site files, MANIFESTs and what they list. */
+    "CREATE TABLE text(digest BLOB PRIMARY KEY, size INTEGER NOT NULL, data BLOB NOT NULL)"
+    " WITHOUT ROWID;"
+    "CREATE TABLE site_file(id INTEGER PRIMARY KEY, t INTEGER NOT NULL, digest BLOB NOT NULL);"
+    "CREATE TABLE signed_day(day INTEGER PRIMARY KEY, number INTEGER NOT NULL,"
+    " manifest BLOB NOT NULL, text TEXT NOT NULL, signature BLOB NOT NULL,"
+    " digest BLOB NOT NULL, key BLOB NOT NULL);"
+
+    /* All readings as one stream. json_each splits a day's lines; slow, and meant for people. */
+    "CREATE VIEW reading AS"
+    " SELECT channel, t, value, flags, 'day' AS found FROM ("
+    "  SELECT day.channel AS channel, json_extract(line.value, '$[0]') AS t,"
+    "  json_extract(line.value, '$[1]') AS value, json_extract(line.value, '$[2]') AS flags"
+    "  FROM day, json_each('[[' || replace(rtrim(CAST(sqlar_uncompress(day.data, day.size) AS"
+    "  TEXT), char(10)), char(10), '],[') || ']]') AS line)"
+    " UNION ALL SELECT channel, t, value, flags, 'tail' FROM tail WHERE t >="
+    "  86400 * (SELECT value FROM meta WHERE key = 'open_day')"
+    " UNION ALL SELECT channel, t, value, flags, 'late' FROM late;"
+
+    "PRAGMA application_id = 1400140914;" /* "Strr" */
+    "PRAGMA user_version = 1;";
+
+enum rc schema_bring_up(struct db *db)
+{
+    int64_t version, tables;
+    enum rc rc = db_int(db, "PRAGMA user_version", 0, &version);
+    if (rc == RC_OK)
+        rc = db_int(db, "SELECT count(*) FROM sqlite_schema", 0, &tables);
+    if (rc != RC_OK)
+        return rc;
+    if (version > SCHEMA_VERSION) {
+        log_err("the database was written by a newer version (its format is %lld, this program "
+                "knows up to %d): nothing was touched",
+                (long long)version, SCHEMA_VERSION);
+        return RC_NEWER;
+    }
+    if (version == SCHEMA_VERSION)
+        return RC_OK;
+    if (tables != 0) {
+        log_err("the file is a database, but not one of Stillroom's: nothing was touched");
+        return RC_CORRUPT;
+    }
+    rc = db_script(db, "BEGIN IMMEDIATE;");
+    if (rc == RC_OK)
+        rc = db_script(db, version_1);
+    if (rc == RC_OK)
+        return db_script(db, "COMMIT;");
+    sqlite3_exec(db->handle, "ROLLBACK", NULL, NULL, NULL);
+    return rc;
+}

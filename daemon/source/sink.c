@@ -21,6 +21,7 @@ static const struct {
     [GAP_NEVER_READ] = {"never_read", "no reading had come yet"},
     [GAP_REMOVED] = {"removed", "the instrument was taken out of the site file"},
     [GAP_CLOCK] = {"clock", "the clock was put forward"},
+    [GAP_OVERRUN] = {"overrun", "the bus was busy with slow answers"},
     [GAP_RESTING] = {"resting", "the instrument had not answered and was asked less often"},
 };
 

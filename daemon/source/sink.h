@@ -26,6 +26,7 @@ enum gap_reason {
     GAP_REMOVED = 13,      /* taken out of the site file */
     GAP_CLOCK = 15,        /* the clock was put forward */
     GAP_RESTING = 14,      /* a dead unit is asked less often so that the live ones keep pace */
+    GAP_OVERRUN = 16,      /* the bus was busy with slow answers until the slot was over */
 };
 
 /* Flags of a reading. Stored by bit: never renumber. */

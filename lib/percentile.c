@@ -1,6 +1,7 @@
 /* percentile.c - the percentile of stats.h: selection in place, without sorting. */
 #include "stillroom/stats.h"
 
+#include <float.h>
 #include <math.h>
 
 enum {
@@ -64,8 +65,8 @@ static size_t partition_not_above(double v[], size_t n, double pivot)
 }
 
 /* Puts the k-th smallest of v at v[k], with nothing greater before and nothing smaller
- * after it. */
-static void select_kth(double v[], size_t n, size_t k)
+ * after it. True: the next greater one is at v[k + 1] as well. */
+static bool select_kth(double v[], size_t n, size_t k)
 {
     while (n >= SORT_BELOW) {
         double pivot = pick_pivot(v, n, k);
@@ -77,41 +78,57 @@ static void select_kth(double v[], size_t n, size_t k)
         if (front == 0) { /* nothing smaller: the equal ones are the front, and in place */
             front = partition_not_above(v, n, pivot);
             if (k < front)
-                return;
+                return k + 1 < front;
         }
         v += front;
         n -= front;
         k -= front;
     }
     insertion_sort(v, n);
+    return k + 1 < n;
+}
+
+/* Moves the NaN values to the end and leaves them out of n. */
+static enum sr_rc set_aside(double v[], size_t *n)
+{
+    size_t left = *n;
+    for (size_t i = 0; i < left;) {
+        double x = v[i];
+        if (isinf(x))
+            return SR_RANGE;
+        if (isnan(x)) {
+            v[i] = v[--left];
+            v[left] = x;
+        } else {
+            i++;
+        }
+    }
+    *n = left;
+    return SR_OK;
 }
 
 enum sr_rc sr_stats_percentile(double v[], size_t n, double p_pct, double *out)
 {
     if (!(p_pct >= 0.0 && p_pct <= 100.0) || (v == NULL && n > 0))
         return SR_RANGE;
+    size_t odd = 0;
     for (size_t i = 0; i < n; i++)
-        if (isinf(v[i]))
-            return SR_RANGE;
-    for (size_t i = 0; i < n;) { /* NaN to the end, out of the way */
-        double x = v[i];
-        if (isnan(x)) {
-            v[i] = v[--n];
-            v[n] = x;
-        } else {
-            i++;
-        }
+        odd += !(fabs(v[i]) <= DBL_MAX);
+    if (odd > 0) {
+        enum sr_rc rc = set_aside(v, &n);
+        if (rc != SR_OK)
+            return rc;
     }
     if (n == 0)
         return SR_THIN;
     double h = (double)(n - 1) * (p_pct / 100.0);
     size_t k = (size_t)h;
-    select_kth(v, n, k);
+    bool next_placed = select_kth(v, n, k);
     double low = v[k];
     double part = h - (double)k;
     if (k + 1 < n && part > 0.0) {
         double next = v[k + 1];
-        for (size_t i = k + 2; i < n; i++)
+        for (size_t i = k + 2; i < n && !next_placed; i++)
             next = v[i] < next ? v[i] : next;
         low += part * (next - low);
     }

@@ -5,8 +5,8 @@
 
 #include "stillroom/stats.h"
 
-#define FIXED 4294967296.0 /* 2^32: 1e4 x 2^32 x 200,000 hours stays below 2^63 */
-#define HALF_WINDOW_MAX_H 100000
+#define FIXED 536870912.0 /* 2^29 steps to the unit: 1000 x 2^29 x 8801 hours is below 2^53 */
+#define HALF_WINDOW_MAX_H 4400
 #define FILL_MAX_H 3 /* project choice */
 
 const char sr_seasonal_caveat[] =
@@ -80,19 +80,27 @@ static enum sr_rc check_hourly(const double hourly[], size_t n)
     return beyond ? SR_RANGE : SR_OK;
 }
 
-struct running {
-    int64_t sum;
-    int64_t count;
-};
-
-static void take(struct running *r, double v, int64_t sign)
+/* To the nearest whole step. Adding 1.5 x 2^52 leaves no bits for a fraction: it rounds as
+ * rint does, in two plain additions. */
+static inline double steps(double v)
 {
-    if (isnan(v))
-        return;
-    r->sum += sign * (int64_t)(v * FIXED + (v < 0.0 ? -0.5 : 0.5));
-    r->count += sign;
+    const double whole = 6755399441055744.0;
+    return (v * FIXED + whole) - whole;
 }
 
+static double steps_or_0(double v)
+{
+    return isnan(v) ? 0.0 : steps(v);
+}
+
+/* The inverse of so many values, in units of a step; NaN where they are too few. */
+static double share_of(int count, double need)
+{
+    return count > 0 && count >= need ? 1.0 / (count * FIXED) : (double)NAN;
+}
+
+/* The sum is of whole steps and stays below 2^53, so it is exact whatever came and went. One
+ * test finds a missing value at either end of the window: a gappy record is no slower. */
 static void centred_mean(const double hourly[], size_t n, size_t half, double need,
                          double mean[])
 {
@@ -101,15 +109,25 @@ static void centred_mean(const double hourly[], size_t n, size_t half, double ne
         mean[i] = (double)NAN;
     if (n < window)
         return;
-    struct running r = {0, 0};
-    for (size_t i = 0; i + 1 < window; i++)
-        take(&r, hourly[i], 1);
-    for (size_t i = half; i + half < n; i++) {
-        take(&r, hourly[i + half], 1);
-        mean[i] = (double)r.count >= need && r.count > 0
-                      ? (double)r.sum / ((double)r.count * FIXED)
-                      : (double)NAN;
-        take(&r, hourly[i - half], -1);
+    double sum = 0.0;
+    int count = 0;
+    for (size_t i = 0; i < window; i++) {
+        sum += steps_or_0(hourly[i]);
+        count += !isnan(hourly[i]);
+    }
+    double share = share_of(count, need);
+    mean[half] = sum * share;
+    for (size_t i = half + 1; i + half < n; i++) {
+        double enters = hourly[i + half];
+        double leaves = hourly[i - half - 1];
+        double change = steps(enters) - steps(leaves);
+        if (isnan(change)) {
+            change = steps_or_0(enters) - steps_or_0(leaves);
+            count += !isnan(enters) - !isnan(leaves);
+            share = share_of(count, need);
+        }
+        sum += change;
+        mean[i] = sum * share;
     }
     for (size_t i = n - half; i < n; i++)
         mean[i] = (double)NAN;
@@ -145,11 +163,10 @@ static size_t fluctuations(const double hourly[], size_t n, const double mean[],
     double high = -INFINITY;
     for (size_t i = 0; i < n; i++) {
         double f = hourly[i] - mean[i];
+        bool there = !isnan(f);
         fluct[count] = f; /* overwritten by the next if this hour does not count */
-        if (isnan(f))
-            continue;
-        count++;
-        sum += hourly[i];
+        count += there;
+        sum += there ? hourly[i] : 0.0;
         low = mean[i] < low ? mean[i] : low;
         high = mean[i] > high ? mean[i] : high;
     }
@@ -159,6 +176,49 @@ static size_t fluctuations(const double hourly[], size_t n, const double mean[],
     band->cycle_low = low;
     band->cycle_high = high;
     return count;
+}
+
+static size_t count_below(const double v[], size_t n, double bound)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < n; i++)
+        count += v[i] < bound;
+    return count;
+}
+
+static size_t count_above(const double v[], size_t n, double bound)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < n; i++)
+        count += v[i] > bound;
+    return count;
+}
+
+/* The two percentiles of the fluctuations, and how many lie beyond them and beyond the band.
+ * A percentile call leaves what lies on either side of it on that side: only those few need
+ * counting. */
+static enum sr_rc bounds(double fluct[], size_t n, const struct sr_seasonal_rules *rules,
+                         struct sr_seasonal_band *band)
+{
+    double widest = rules->min_band;
+    enum sr_rc rc = sr_stats_percentile(fluct, n, rules->low_pct, &band->fluct_low);
+    if (rc != SR_OK)
+        return rc;
+    band->widened_low = band->fluct_low > -widest;
+    band->band_low = band->widened_low ? -widest : band->fluct_low;
+    size_t k = (size_t)((double)(n - 1) * (rules->low_pct / 100.0));
+    band->outside_raw = count_below(fluct, k + 1, band->fluct_low);
+    band->outside_band = count_below(fluct, k + 1, band->band_low);
+
+    rc = sr_stats_percentile(fluct, n, rules->high_pct, &band->fluct_high);
+    if (rc != SR_OK)
+        return rc;
+    band->widened_high = band->fluct_high < widest;
+    band->band_high = band->widened_high ? widest : band->fluct_high;
+    k = (size_t)((double)(n - 1) * (rules->high_pct / 100.0));
+    band->outside_raw += count_above(fluct + k, n - k, band->fluct_high);
+    band->outside_band += count_above(fluct + k, n - k, band->band_high);
+    return SR_OK;
 }
 
 static unsigned provisional(const double hourly[], size_t n, int64_t every_s,
@@ -198,19 +258,9 @@ enum sr_rc sr_seasonal_band(const double hourly[], size_t n, int64_t every_s,
     size_t count = fluctuations(hourly, n, mean, work, &band);
     if (count == 0)
         return SR_THIN;
-    rc = sr_stats_percentile(work, count, rules->low_pct, &band.fluct_low);
-    if (rc == SR_OK)
-        rc = sr_stats_percentile(work, count, rules->high_pct, &band.fluct_high);
+    rc = bounds(work, count, rules, &band);
     if (rc != SR_OK)
         return rc;
-    band.widened_low = band.fluct_low > -rules->min_band;
-    band.widened_high = band.fluct_high < rules->min_band;
-    band.band_low = band.widened_low ? -rules->min_band : band.fluct_low;
-    band.band_high = band.widened_high ? rules->min_band : band.fluct_high;
-    for (size_t i = 0; i < count; i++) {
-        band.outside_raw += work[i] < band.fluct_low || work[i] > band.fluct_high;
-        band.outside_band += work[i] < band.band_low || work[i] > band.band_high;
-    }
     band.provisional = provisional(hourly, n, every_s, rules, count);
     *out = band;
     return SR_OK;

@@ -2,7 +2,7 @@
  * EN 15757:2010 reads from them.
  *
  * Units:   hours; values in the caller's unit (the standard's use: humidity, percent).
- * Range:   hourly arrays, element i being hour i; NaN = no value; values within +/-10000.
+ * Range:   hourly arrays, element i being hour i; NaN = no value; values within +/-1000.
  * Errors:  SR_RANGE outside that (infinity included); SR_THIN when no hour can be evaluated.
  * Owner:   all arrays are the caller's; nothing is allocated.
  * Threads: pure functions.
@@ -23,7 +23,7 @@
 #include "stillroom/series.h"
 
 #define SR_SEASONAL_HOURS_MAX 10000000 /* 1,140 years */
-#define SR_SEASONAL_V_MAX 1e4
+#define SR_SEASONAL_V_MAX 1000.0
 /* 13 months: 12 to evaluate and half a window at each end, 8760 + 2 x 360 hours. */
 #define SR_SEASONAL_13_MONTHS_H 9480
 
@@ -31,7 +31,7 @@ extern const char sr_seasonal_caveat[];             /* must be shown beside a ba
 extern const char sr_seasonal_provisional_caveat[]; /* and beside a provisional one */
 
 struct sr_seasonal_rules {
-    int half_window_h;       /* hours each side of the centre; at least 1 */
+    int half_window_h;       /* hours each side of the centre, 1..4400 */
     double coverage_min_pct; /* of the window's hours, above 0 */
     double low_pct, high_pct;
     double min_band; /* the narrowest allowance, each side separately; 0 for none */
@@ -50,7 +50,7 @@ SR_MUST_USE enum sr_rc sr_seasonal_hourly(const struct sr_series *s, int64_t fir
 /* Centred mean of the 2 half_window_h + 1 hours about each hour, mean[n]. NaN where less
  * than coverage_min_pct of them have a value and in the half window at each end: the window
  * is never shortened nor padded. Sums are exact, so a mean is the same to the last bit
- * wherever the array begins; each value is first rounded to 2^-32. mean may not be hourly. */
+ * wherever the array begins; each value is first rounded to 2^-29 (2e-9). mean may not be hourly. */
 SR_MUST_USE enum sr_rc sr_seasonal_mean(const double hourly[], size_t n, int half_window_h,
                                         double coverage_min_pct, double mean[]);
 

@@ -74,7 +74,8 @@ SR_MUST_USE enum sr_rc sr_stats_time_in_range(const struct sr_series *s, int64_t
 /* Percentile p_pct (0..100) of n values by linear interpolation, h = (n - 1) p: type 7 of
  * Hyndman & Fan (1996). Each value weighs the same, so bring an uneven series to even steps
  * first (sr_seasonal_hourly). NaN values are left out; none left is SR_THIN; an infinite
- * value SR_RANGE. Reorders v (as a permutation) and needs no memory; mean time grows with n. */
+ * value SR_RANGE. Needs no memory and on average time in proportion to n: it reorders v so
+ * that v[0..k] hold the k + 1 smallest and v[k] the greatest of them, k = floor((n - 1) p). */
 SR_MUST_USE enum sr_rc sr_stats_percentile(double v[], size_t n, double p_pct, double *out);
 
 #endif

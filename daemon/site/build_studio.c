@@ -116,7 +116,8 @@ static void http(struct build *b, const struct draft_section *s)
     if (e != NULL && strcmp(e->value, "none") == 0)
         b->site->http_off = true;
     else
-        field_address(&b->draft, s, "listen", NULL, &b->site->http_host, &b->site->http_port);
+        field_address(&b->draft, s, "listen", NULL, "none, host:port, [IPv6]:port",
+                      &b->site->http_host, &b->site->http_port);
     field_yes_no(&b->draft, s, "behind_proxy", &b->site->behind_proxy);
     names(b, s);
 }

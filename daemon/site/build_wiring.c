@@ -59,7 +59,8 @@ static void tcp(struct build *b, const struct draft_section *s, struct site_bus 
 {
     static const char *const others[] = {"device", "baud", "parity", "stop_bits", NULL};
     field_required(&b->draft, s, "address", "host:port");
-    field_address(&b->draft, s, "address", "502", &bus->host, &bus->port);
+    field_address(&b->draft, s, "address", "502", "host, host:port, [IPv6]:port", &bus->host,
+                  &bus->port);
     refuse_other_kind(b, s, others, "modbus-rtu");
 }
 

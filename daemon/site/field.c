@@ -206,7 +206,7 @@ const struct draft_section *field_reference(const struct draft *d,
     if (found == NULL) {
         struct buf names = {0};
         draft_names(d, kind, &names);
-        field_refuse(d, s, e, "a [%s NAME] of this file: %s", keys_of(kind)->section,
+        field_refuse(d, s, e, "the NAME of a section [%s NAME]: %s", keys_of(kind)->section,
                      names.failed ? "" : names.data);
         buf_free(&names);
     }
@@ -225,7 +225,8 @@ static bool good_host(const char *host, size_t len)
 }
 
 bool field_address(const struct draft *d, const struct draft_section *s, const char *key,
-                   const char *default_port, const char **out_host, const char **out_port)
+                   const char *default_port, const char *forms, const char **out_host,
+                   const char **out_port)
 {
     const struct draft_entry *e = field_entry(s, key);
     if (e == NULL)
@@ -252,8 +253,7 @@ bool field_address(const struct draft *d, const struct draft_section *s, const c
     if (!good_host(host, (size_t)(host_end - host)) || port == NULL ||
         strspn(port, "0123456789") != strlen(port) ||
         !field_parse_long(port, 1, 65535, &number)) {
-        field_refuse(d, s, e, "host:port%s, [IPv6]:port, with a port from 1 to 65535",
-                     default_port != NULL ? " or host" : "");
+        field_refuse(d, s, e, "%s, with a port from 1 to 65535", forms);
         return false;
     }
     *out_host = arena_str(d->arena, host, (size_t)(host_end - host));

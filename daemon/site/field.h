@@ -49,9 +49,11 @@ const struct draft_section *field_reference(const struct draft *d,
                                             const struct draft_section *s, const char *key,
                                             enum section kind);
 
-/* "host:port", "[::1]:port", or "host" alone where a port is given as default (else NULL). */
+/* "host:port", "[::1]:port", or "host" alone where a port is given as default (else NULL);
+ * `forms` says so in the mistake. */
 bool field_address(const struct draft *d, const struct draft_section *s, const char *key,
-                   const char *default_port, const char **out_host, const char **out_port);
+                   const char *default_port, const char *forms, const char **out_host,
+                   const char **out_port);
 
 /* Whole and decimal numbers, nothing before or behind them, finite. */
 bool field_parse_long(const char *text, long least, long most, long *out);

@@ -161,8 +161,7 @@ static bool add_code(struct line *l, const char *text)
     if (r->none_count == SITE_NO_VALUE_MAX)
         return refuse(l, "too many codes:", text, "8 of them");
     /* A float32 compares as the float it is, not as the decimal that was written. */
-    float narrow = (float)v;
-    r->none[r->none_count++] = r->type == TYPE_FLOAT32 ? (double)narrow : v;
+    r->none[r->none_count++] = r->type == TYPE_FLOAT32 ? (double)(float)v : v;
     return true;
 }
 
@@ -254,7 +253,7 @@ bool regline_parse(const struct draft *d, const struct draft_section *s,
                    const struct draft_entry *e, struct site_read *out)
 {
     struct line l = {.d = d, .s = s, .e = e};
-    l.read = (struct site_read){.scale = 1, .uncertainty = NAN};
+    l.read = (struct site_read){.scale = 1, .uncertainty = (double)NAN};
     l.count = field_split(arena_str(d->arena, e->value, strlen(e->value)), l.words, WORDS_MAX);
     if (l.count > WORDS_MAX)
         return refuse(&l, "too many words in", e->value, "at most 32 words");

@@ -88,7 +88,7 @@ enum rc site_read(const char *path, struct buf *mistakes, struct site **out)
     enum rc rc = RC_OK;
     FILE *f = fopen(path, "rbe");
     if (f == NULL) {
-        buf_printf(mistakes, "%s:0: cannot be read: %s; allowed: a readable file\n", path,
+        buf_printf(mistakes, "%s: cannot be read: %s; allowed: a readable file\n", path,
                    strerror(errno));
         return errno == ENOENT ? RC_NOT_FOUND : RC_IO;
     }
@@ -100,7 +100,7 @@ enum rc site_read(const char *path, struct buf *mistakes, struct site **out)
         buf_add(&text, chunk, n);
     }
     if (ferror(f) != 0) {
-        buf_printf(mistakes, "%s:0: cannot be read: %s; allowed: a readable file\n", path,
+        buf_printf(mistakes, "%s: cannot be read: %s; allowed: a readable file\n", path,
                    strerror(errno));
         rc = RC_IO;
     }

@@ -1,0 +1,83 @@
+/* facts.c - see facts.h. */
+#include "http/facts.h"
+
+#include <pthread.h>
+#include <stdbool.h>
+#include <stdlib.h>
+
+#include "base/clock.h"
+#include "http/pool.h"
+#include "store/series.h"
+
+struct entry {
+    bool known; /* the damp hours, for first_open */
+    struct facts_zone zone;
+};
+
+struct facts {
+    pthread_mutex_t lock;
+    size_t count;
+    struct entry entries[]; /* in the order of the site file */
+};
+
+enum rc facts_open(size_t zone_count, struct facts **out)
+{
+    struct facts *facts = calloc(1, sizeof *facts + zone_count * sizeof facts->entries[0]);
+    if (facts == NULL)
+        return RC_NOMEM;
+    pthread_mutex_init(&facts->lock, NULL);
+    facts->count = zone_count;
+    *out = facts;
+    return RC_OK;
+}
+
+void facts_close(struct facts *facts)
+{
+    if (facts == NULL)
+        return;
+    pthread_mutex_destroy(&facts->lock);
+    free(facts);
+}
+
+static enum rc ask(struct pool *pool, uint32_t zone, int64_t open_day, struct entry *out)
+{
+    struct reader *reader;
+    enum rc rc = pool_take(pool, &reader);
+    if (rc != RC_OK)
+        return rc;
+    struct facts_zone *z = &out->zone;
+    if (z->first_s == 0)
+        rc = store_zone_first(reader, zone, &z->first_s);
+    if (rc == RC_OK) {
+        int64_t to_s = open_day * CLOCK_DAY_S;
+        rc = store_damp_hours(reader, zone, to_s - (int64_t)FACTS_DAMP_DAYS * CLOCK_DAY_S, to_s,
+                              z->damp_h, &z->covered_h);
+        out->known = rc == RC_OK;
+        z->first_open = open_day;
+    }
+    pool_give(pool, reader, rc);
+    return rc;
+}
+
+void facts_of(struct facts *facts, struct pool *pool, size_t index, uint32_t zone,
+              int64_t open_day, struct facts_zone *out)
+{
+    struct entry entry = {0};
+    if (index < facts->count) {
+        pthread_mutex_lock(&facts->lock);
+        entry = facts->entries[index];
+        pthread_mutex_unlock(&facts->lock);
+    }
+    /* A zone that was never read is asked for each time, until its first reading comes. */
+    bool stale = !entry.known || entry.zone.first_open != open_day || entry.zone.first_s == 0;
+    if (stale) {
+        struct entry fresh = {.zone.first_s = entry.zone.first_s};
+        if (ask(pool, zone, open_day, &fresh) == RC_OK && index < facts->count) {
+            pthread_mutex_lock(&facts->lock);
+            facts->entries[index] = fresh;
+            pthread_mutex_unlock(&facts->lock);
+        }
+        entry = fresh;
+    }
+    *out = entry.zone;
+}

@@ -183,6 +183,13 @@ bool clock_zone_set(const char *name)
     return true;
 }
 
+struct timespec clock_deadline(int64_t ms)
+{
+    int64_t at = clock_now().mono_ms + ms;
+    return (struct timespec){.tv_sec = (time_t)(at / 1000),
+                             .tv_nsec = (long)(at % 1000) * 1000000};
+}
+
 void clock_sleep_ms(int64_t ms)
 {
     struct timespec t = {.tv_sec = (time_t)(ms / 1000), .tv_nsec = (long)(ms % 1000) * 1000000};

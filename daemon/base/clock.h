@@ -9,6 +9,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
+#include <time.h>
 
 enum {
     CLOCK_DAY_S = 86400
@@ -52,6 +53,9 @@ int64_t clock_offset_s(int64_t utc_s);
 /* Sets the process's time zone by its IANA name; false if the system does not know it.
  * Called once, before any thread. */
 bool clock_zone_set(const char *name);
+
+/* The monotonic moment `ms` from now, as pthread_cond_timedwait takes it. */
+struct timespec clock_deadline(int64_t ms);
 
 /* Waits; for tests, tools and children, never for threads that must stop at once. */
 void clock_sleep_ms(int64_t ms);

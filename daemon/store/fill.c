@@ -155,8 +155,10 @@ enum rc store_series_fill(struct reader *r, uint32_t zone, struct series *s)
     size_t count;
     int64_t open_s;
     enum rc rc = reader_open_from(r, &open_s);
-    if (rc == RC_OK)
+    if (rc == RC_OK) {
+        s->closed_to_s = open_s;
         rc = reader_spans(r, zone, s->quantity, s->from_s, s->to_s, spans, &count);
+    }
     for (size_t i = 0; rc == RC_OK && i < count; i++) {
         struct reader_span *span = &spans[i];
         span->to_s = span->to_s < open_s ? span->to_s : open_s;

@@ -30,6 +30,7 @@ struct series_bucket {
 struct series {
     int64_t from_s, to_s; /* half open: from <= t < to */
     int64_t width_s;      /* of a bucket; 0: every reading as it came */
+    int64_t closed_to_s;  /* what lies before came from closed days; set by store_series_fill */
     int64_t step_s;       /* of the rollup used: 0 (readings), 900, 3600, 21600, 86400 */
     enum quantity quantity;
     size_t count, cap;

@@ -84,6 +84,13 @@ MUST_USE enum rc store_tail_each(struct store *store, int64_t from_s,
                                  void (*each)(void *context, const struct store_reading *r),
                                  void *context);
 
+/* Calls back with each channel that has readings in the tail, with its present series. */
+MUST_USE enum rc store_tail_channels(struct store *store,
+                                     void (*each)(void *context, uint32_t channel,
+                                                  enum quantity quantity, uint32_t series,
+                                                  unsigned steps, int every_s),
+                                     void *context);
+
 /* Removes the readings before a time from the tail, once they lie in closed days. */
 MUST_USE enum rc store_tail_cut(struct store *store, int64_t before_s);
 

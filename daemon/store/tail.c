@@ -54,6 +54,31 @@ enum rc store_tail_each(struct store *s, int64_t from_s,
     }
 }
 
+enum rc store_tail_channels(struct store *s,
+                            void (*each)(void *context, uint32_t channel,
+                                         enum quantity quantity, uint32_t series,
+                                         unsigned steps, int every_s),
+                            void *context)
+{
+    sqlite3_stmt *stmt = db_sql(
+        &s->db, "SELECT c.id, c.quantity, s.id, s.steps, s.every_s FROM channel c JOIN series s"
+                " ON s.channel = c.id AND s.zone = 0 AND s.to_t IS NULL WHERE c.id IN"
+                " (SELECT DISTINCT channel FROM tail) ORDER BY c.id");
+    if (stmt == NULL)
+        return RC_CORRUPT;
+    for (;;) {
+        bool row;
+        enum rc rc = db_step(&s->db, stmt, &row);
+        if (rc != RC_OK || !row)
+            return rc;
+        enum quantity q;
+        if (quantity_by_name((const char *)sqlite3_column_text(stmt, 1), &q))
+            each(context, (uint32_t)sqlite3_column_int64(stmt, 0), q,
+                 (uint32_t)sqlite3_column_int64(stmt, 2),
+                 (unsigned)sqlite3_column_int64(stmt, 3), (int)sqlite3_column_int64(stmt, 4));
+    }
+}
+
 enum rc store_tail_cut(struct store *s, int64_t before_s)
 {
     return db_run(&s->db, "DELETE FROM tail WHERE t < ?", "i", before_s);

@@ -1,0 +1,107 @@
+/* recorder_private.h - what the recorder's own files share. */
+#ifndef RECORDER_RECORDER_PRIVATE_H
+#define RECORDER_RECORDER_PRIVATE_H
+
+#include <pthread.h>
+
+#include "base/seal.h"
+#include "evidence/sign.h"
+#include "recorder/batch.h"
+#include "recorder/engine.h"
+#include "recorder/publish.h"
+#include "recorder/queue.h"
+#include "recorder/recorder.h"
+
+enum {
+    NO_BATCH_GAP = -1
+};
+
+/* What the recorder knows of a channel beside the engine. */
+struct channel_memory {
+    bool gap_open;
+    int gap_in_batch; /* index in the present batch, or NO_BATCH_GAP once it has an id */
+    int64_t gap_id;
+    int64_t gap_from_s;
+    enum gap_reason gap_reason;
+    uint8_t gap_detail;
+    enum gap_reason hole; /* what a hole before the next reading will be put down to */
+};
+
+struct alarm_memory {
+    enum alarm_state state;
+    int64_t occurrence;
+    int64_t since_s, until_s, shelved_until_s;
+    double worst;
+    bool condition; /* lasts now */
+};
+
+struct command {
+    int64_t occurrence;
+    enum alarm_input input;
+    int64_t until_s;
+    const char *person, *reason;
+    enum rc rc;
+    bool done;
+};
+
+struct recorder {
+    struct recorder_cfg cfg;
+    const struct site *site;
+    struct store *store; /* owned, as all below */
+    struct roster *roster;
+    struct engine *engine;
+    struct live *live;
+    struct queue *queue;
+    struct channel_memory *channels;
+    struct alarm_memory *alarms;
+    struct batch batch;
+    struct reading *drained; /* room for one batch */
+    struct seal_key key;
+    struct buf key_path, head_path;
+
+    bool batch_failed;      /* the batch could not be written and waits */
+    int64_t batch_since_ms; /* monotonic age of its first item; 0: empty */
+    int64_t retry_ms;       /* when a failed batch is tried again */
+    int64_t close_retry_ms; /* and a failed closing of a day */
+    int64_t close_after_s;  /* UTC from which the open day can be closed */
+    int64_t open_day;
+    int64_t alive_written_s;
+    int64_t started_s;
+    struct tick last_tick; /* of the step before, to notice a stepped clock */
+    uint64_t dropped_seen;
+    bool opened_well;
+
+    pthread_t thread;
+    bool running;
+    pthread_mutex_t lock; /* over what is below */
+    pthread_cond_t answered;
+    bool stop;
+    int64_t moved_ms;
+    struct command *command; /* borrowed from the caller that waits for it */
+};
+
+/* judge.c: one drained reading into the batch. */
+void judge_reading(struct recorder *r, const struct reading *reading);
+void judge_edge(struct recorder *r, size_t limit, enum alarm_input input, int64_t t_s,
+                double value, double worst, int64_t since_s, const char *person,
+                const char *reason, int64_t until_s);
+void judge_silence(struct recorder *r, int64_t now_s);
+void judge_shelves(struct recorder *r, int64_t now_s);
+extern const struct engine_out judge_nothing; /* throws results away, for feeding again */
+
+/* outage.c: gaps. */
+void outage_failed(struct recorder *r, int channel, const struct reading *reading);
+void outage_over(struct recorder *r, int channel, int64_t last_s, int64_t t_s);
+enum rc outage_begin(struct recorder *r, int64_t now_s);
+void outage_numbered(struct recorder *r); /* after the batch was written */
+
+/* resume.c: standing where the run before stood. */
+enum rc resume(struct recorder *r);
+
+/* closing.c: closes every day that is over; RC_OK also if there was none. */
+enum rc closing_run(struct recorder *r, struct tick now);
+
+/* plausible.c: what to think of the clock. */
+void plausible_clock(struct recorder *r, struct tick now);
+
+#endif

@@ -1,0 +1,83 @@
+/* resume.c - a start stands where the run before stood (recorder_private.h).
+ *
+ * The states of the last closed day are loaded, then today's readings are fed again in the
+ * order they came: the same doubles come out, and today's chart with them.
+ */
+#include "recorder/recorder_private.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "base/log.h"
+
+static void derived_again(void *context, int zone, enum quantity q, int64_t t_s, int32_t value)
+{
+    struct recorder *r = context;
+    live_put_derived(r->live, zone, q, t_s, value);
+}
+
+static void edge_again(void *context, size_t limit, enum condition_edge edge, int64_t t_s,
+                       const struct condition *c)
+{
+    /* The alarm's own state was stored when it changed; only what it rests on comes back. */
+    (void)context, (void)limit, (void)edge, (void)t_s, (void)c;
+}
+
+static void feed_again(void *context, const struct store_reading *reading)
+{
+    struct recorder *r = context;
+    int channel = roster_find(r->roster, reading->channel);
+    if (channel < 0)
+        return;
+    const struct engine_out out = {.context = r, .derived = derived_again, .edge = edge_again};
+    live_put_reading(r->live, channel, reading->t_s, reading->value, reading->flags);
+    (void)engine_feed(r->engine, channel, reading->t_s, reading->value, reading->flags, &out);
+}
+
+static void alarm_again(void *context, const struct store_alarm *alarm)
+{
+    struct recorder *r = context;
+    for (size_t i = 0; i < r->site->limit_count; i++) {
+        if (strcmp(r->site->limits[i].name, alarm->limit) != 0)
+            continue;
+        r->alarms[i] = (struct alarm_memory){.state = (enum alarm_state)alarm->state,
+                                             .occurrence = alarm->occurrence,
+                                             .since_s = alarm->since_s,
+                                             .until_s = alarm->until_s,
+                                             .shelved_until_s = alarm->shelved_until_s,
+                                             .worst = alarm->worst};
+    }
+}
+
+/* Whether each condition lasts: its rule says so, or, for silence, the alarm's own state. */
+static void settle(struct recorder *r)
+{
+    for (size_t i = 0; i < r->site->limit_count; i++) {
+        struct alarm_memory *m = &r->alarms[i];
+        const struct condition *c = engine_condition(r->engine, i);
+        m->condition = r->site->limits[i].rule == RULE_SILENT
+                           ? m->state == ALARM_UNACKNOWLEDGED || m->state == ALARM_ACKNOWLEDGED
+                           : c->raised;
+        /* A rule that was changed while its alarm stood is judged anew from now on. */
+        bool stands = m->state == ALARM_UNACKNOWLEDGED || m->state == ALARM_ACKNOWLEDGED;
+        if (stands && !m->condition)
+            judge_edge(r, i, ALARM_CLEAR, r->started_s, (double)NAN, m->worst, 0, NULL,
+                       "the rule was changed", 0);
+    }
+}
+
+enum rc resume(struct recorder *r)
+{
+    enum rc rc = engine_load(r->engine, r->store);
+    if (rc != RC_OK)
+        return rc;
+    live_begin(r->live);
+    live_cut(r->live, r->open_day * CLOCK_DAY_S);
+    rc = store_tail_each(r->store, r->open_day * CLOCK_DAY_S, feed_again, r);
+    if (rc == RC_OK)
+        rc = store_alarms_each(r->store, alarm_again, r);
+    live_end(r->live);
+    if (rc == RC_OK)
+        settle(r);
+    return rc;
+}

@@ -98,9 +98,9 @@ static void add_wet_work(struct plan_list *p)
         struct plan_event *e =
             add(p, PLAN_WET, PLAN_DRYING, between(p, STREAM_WET, 1, 590, 930),
                 between(p, STREAM_WET, 2, 2, 5) * days);
-        e->size = between(p, STREAM_WET, 3, 1.8, 5.5);
+        e->size = between(p, STREAM_WET, 3, 1.5, 7.0);
         e->area_m2 = 1.4 * e->size;
-        e->beta_m_h = 13.0;
+        e->beta_m_h = 18.0;
     }
     if (even(p, STREAM_GESSO, 0) < 0.2) {
         struct plan_event *e =
@@ -140,7 +140,7 @@ static void add_faults(struct plan_list *p)
         double from_min = between(p, STREAM_PLANT, 2, 1310, 1439);
         add(p, PLAN_PLANT_FAIL, room, from_min, until_morning(p) - from_min);
     }
-    if (even(p, STREAM_LEAK, 0) < 0.0035) {
+    if (even(p, STREAM_LEAK, 0) < 0.002) {
         double from_min = between(p, STREAM_LEAK, 1, 0, 1300);
         double length_min = between(p, STREAM_LEAK, 2, 25, 110);
         add(p, PLAN_LEAK, PLAN_STORE, from_min, length_min);

@@ -27,7 +27,7 @@ enum rc rack_open(const struct world_cfg *world, int64_t start_ms, struct rack *
     r->start_ms = start_ms;
     for (size_t i = 0; i < INSTRUMENT_COUNT; i++)
         for (size_t c = 0; c < INSTRUMENT_CHANNELS_MAX; c++)
-            r->stuck[i][c] = NAN;
+            r->stuck[i][c] = nan("");
     enum rc rc = world_open(world, &r->world);
     if (rc != RC_OK) {
         rack_close(r);
@@ -92,7 +92,7 @@ static double misshown(struct rack *r, size_t instrument, size_t channel, double
         if (!misbehave_is_on(m, in->unit, since_ms))
             continue;
         if (m->kind == MISBEHAVE_NAN)
-            value = NAN;
+            value = nan("");
         else if (m->kind == MISBEHAVE_STUCK)
             is_stuck = true;
         else if (m->kind == MISBEHAVE_DRIFTING)
@@ -101,7 +101,7 @@ static double misshown(struct rack *r, size_t instrument, size_t channel, double
             value = misbehave_solvent(m, value, since_ms);
     }
     if (!is_stuck)
-        *stuck = (double)NAN;
+        *stuck = nan("");
     else if (isnan(*stuck))
         *stuck = value;
     return is_stuck ? *stuck : value;
@@ -111,9 +111,9 @@ static double misshown(struct rack *r, size_t instrument, size_t channel, double
 static double value_of(struct rack *r, size_t instrument, size_t channel)
 {
     const struct instrument_channel *c = &instrument_at(instrument)->channels[channel];
-    double value = NAN;
+    double value = nan("");
     if (!world_read(r->world, instrument, c->quantity, r->now_ms / 1000, &value))
-        return NAN;
+        return nan("");
     return c->form == INSTRUMENT_BIT ? value : misshown(r, instrument, channel, value);
 }
 

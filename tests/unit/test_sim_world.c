@@ -29,7 +29,7 @@ static struct world *opened(uint64_t seed, int64_t start_utc_s, int64_t scene_ut
 
 static double shown(const struct world *w, size_t instrument, enum quantity q, int64_t utc_s)
 {
-    double value = NAN;
+    double value = nan("");
     assert_true(world_read(w, instrument, q, utc_s, &value));
     return value;
 }

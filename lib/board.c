@@ -8,6 +8,10 @@
 
 #define KELVIN 273.15
 #define EMC_RH_MAX_PCT 98.0
+#define PART_S 3600.0
+#define PART_AFTER_JUMP_S 60.0
+#define JUMP_PCT 0.5
+#define PART_GROWTH 1.5
 
 /* ln D by temperature (from memory: Simpson & Liu 1991). */
 static const double arrhenius_k = 5280.0;
@@ -59,8 +63,17 @@ static enum sr_rc step(struct sr_board *b, double emc_from_pct, double emc_to_pc
     if (!board_ok(b) || !within(emc_from_pct, 0.0, BOARD_MOISTURE_MAX_PCT) ||
         !within(emc_to_pct, 0.0, BOARD_MOISTURE_MAX_PCT) || !within(dt_s, 0.0, 1e9))
         return SR_RANGE;
-    if (dt_s > 0.0)
-        board_step(b, emc_from_pct, emc_to_pct, d, dt_s);
+    /* What follows a jump of the air is quick at first, so a step is taken in parts that grow. */
+    const bool jump = fabs(emc_from_pct - b->air_pct) > JUMP_PCT;
+    double part_s = jump ? PART_AFTER_JUMP_S : PART_S, done_s = 0.0, air_pct = emc_from_pct;
+    while (done_s < dt_s) {
+        const double next_s = dt_s - done_s > part_s ? done_s + part_s : dt_s;
+        const double next_pct = emc_from_pct + (emc_to_pct - emc_from_pct) * (next_s / dt_s);
+        board_step(b, air_pct, next_pct, d, next_s - done_s);
+        done_s = next_s;
+        air_pct = next_pct;
+        part_s *= PART_GROWTH;
+    }
     b->air_pct = emc_to_pct;
     return SR_OK;
 }

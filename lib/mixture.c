@@ -34,13 +34,14 @@ static double ratio(double e_pa, double p_pa)
     return molar_mass_ratio * e_pa / (p_pa - e_pa);
 }
 
-/* Humidity ratio of air at t_c that has the wet bulb tw_c; rises with tw_c. Both tw_c and the
- * saturation pressure there are in range: tw_c lies between a dew point and an air temperature. */
-static double ratio_at_wet_bulb(double t_c, double tw_c, double p_pa)
+/* Humidity ratio of air at t_c that has the wet bulb tw_c over this surface; rises with tw_c. Both
+ * tw_c and the saturation pressure there are in range: tw_c lies between a dew point and an air
+ * temperature, and below 0 over ice. */
+static double ratio_at_wet_bulb(const struct wet_surface *s, double t_c, double tw_c,
+                                double p_pa)
 {
-    const struct wet_surface *s = tw_c < 0.0 ? &iced : &wet;
     double saturated_pa = 0.0;
-    const enum sr_rc rc = tw_c < 0.0 ? sr_psychro_svp_ice(tw_c, &saturated_pa)
+    const enum sr_rc rc = s == &iced ? sr_psychro_svp_ice(tw_c, &saturated_pa)
                                      : sr_psychro_svp_water(tw_c, &saturated_pa);
 
     if (rc != SR_OK || saturated_pa >= p_pa)
@@ -94,10 +95,14 @@ enum sr_rc sr_mixture_wet_bulb(double t_c, double rh_pct, double p_pa, double *o
         rc = sr_psychro_dew_point(t_c, rh_pct, &low);
     if (rc != SR_OK)
         return rc;
-    double high = t_c;
+    /* Just below 0 an iced bulb and a wet one just above it may both do: then it is wet. */
+    const bool is_wet = t_c >= 0.0 && ratio_at_wet_bulb(&wet, t_c, 0.0, p_pa) <= w;
+    const struct wet_surface *s = is_wet ? &wet : &iced;
+    double high = is_wet ? t_c : fmin(t_c, 0.0);
+    low = is_wet ? fmax(low, 0.0) : fmin(low, 0.0);
     while (high - low > 1e-10) {
         const double middle = low + 0.5 * (high - low);
-        if (ratio_at_wet_bulb(t_c, middle, p_pa) > w)
+        if (ratio_at_wet_bulb(s, t_c, middle, p_pa) > w)
             high = middle;
         else
             low = middle;

@@ -29,9 +29,9 @@ SR_MUST_USE enum sr_rc sr_mixture_enthalpy(double t_c, double rh_pct, double p_p
                                            double *out_kj_kg);
 
 /* Thermodynamic wet-bulb temperature: how far a wet surface may cool in this air. Over water at
- * or above 0 degC, over ice below. Where neither form has a solution it is 0; where the air is
- * more than saturated over ice it is t_c. Solved to 1e-9 K. Needs rh_pct > 0 and a dew point at
- * or above -60 degC (SR_NO_SOLUTION). */
+ * or above 0 degC, over ice below; the two do not meet, and where both have a solution it is that
+ * over water. At most t_c, even where the air is more than saturated over ice. Solved to 1e-9 K.
+ * Needs rh_pct > 0 and a dew point at or above -60 degC (SR_NO_SOLUTION). */
 SR_MUST_USE enum sr_rc sr_mixture_wet_bulb(double t_c, double rh_pct, double p_pa,
                                            double *out_c);
 

@@ -29,7 +29,7 @@ static void evaporation_lies_between_two_bounds(void **state)
     } rows[] = {{20, 50, 13.784, 27.20, 85.19},
                 {20, 70, 16.440, 15.61, 51.11},
                 {25, 40, 16.210, 38.55, 136.20},
-                {15, 65, 11.375, 15.82, 44.23}};
+                {15, 65, 11.375, 15.82, 44.24}};
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         struct sr_drying_rates got;
         assert_int_equal(sr_drying_evaporation(rows[i].t_c, rows[i].rh_pct, 101325,

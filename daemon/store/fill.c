@@ -54,12 +54,11 @@ static enum rc add_derived(void *context, int64_t t_s, int32_t value, unsigned f
 /* Function types, for two readers that differ only in where they read. */
 typedef enum rc each_reading(void *context, int64_t t_s, int32_t value, unsigned flags);
 
-/* Readings of a channel in the tail, in order of time. */
-static enum rc tail_readings(struct reader *r, uint32_t channel, int64_t from_s, int64_t to_s,
-                             each_reading *each, void *context)
+/* The rows of a question bound to a channel and a span, through a callback. */
+static enum rc rows(struct reader *r, const char *sql, uint32_t channel, int64_t from_s,
+                    int64_t to_s, unsigned more_flags, each_reading *each, void *context)
 {
-    sqlite3_stmt *stmt = db_sql(&r->db, "SELECT t, value, flags FROM tail WHERE channel = ? AND"
-                                        " t >= ? AND t < ? ORDER BY t");
+    sqlite3_stmt *stmt = db_sql(&r->db, sql);
     if (stmt == NULL)
         return RC_CORRUPT;
     db_bind(stmt, "iii", (int64_t)channel, from_s, to_s);
@@ -70,12 +69,30 @@ static enum rc tail_readings(struct reader *r, uint32_t channel, int64_t from_s,
             return rc;
         rc =
             each(context, sqlite3_column_int64(stmt, 0), (int32_t)sqlite3_column_int64(stmt, 1),
-                 (unsigned)sqlite3_column_int64(stmt, 2));
+                 (unsigned)sqlite3_column_int64(stmt, 2) | more_flags);
         if (rc != RC_OK) {
             sqlite3_reset(stmt);
             return rc;
         }
     }
+}
+
+static enum rc tail_readings(struct reader *r, uint32_t channel, int64_t from_s, int64_t to_s,
+                             each_reading *each, void *context)
+{
+    return rows(r,
+                "SELECT t, value, flags FROM tail WHERE channel = ? AND t >= ? AND t < ?"
+                " ORDER BY t",
+                channel, from_s, to_s, 0, each, context);
+}
+
+static enum rc late_readings(struct reader *r, uint32_t channel, int64_t from_s, int64_t to_s,
+                             each_reading *each, void *context)
+{
+    return rows(r,
+                "SELECT t, value, flags FROM late WHERE channel = ? AND t >= ? AND t < ?"
+                " ORDER BY t",
+                channel, from_s, to_s, STORE_LATE, each, context);
 }
 
 typedef enum rc read_channel(struct reader *r, uint32_t channel, int64_t from_s, int64_t to_s,
@@ -189,4 +206,21 @@ enum rc store_series_tail(struct reader *r, uint32_t zone, struct series *s)
     if (quantity_info(s->quantity)->kind == QUANTITY_DERIVED)
         return fill_derived(r, zone, s, from_s, s->to_s, tail_readings);
     return read_quantity(r, zone, s->quantity, from_s, s->to_s, tail_readings, add_reading, s);
+}
+
+enum rc store_readings(struct reader *r, uint32_t zone, enum quantity quantity, int64_t from_s,
+                       int64_t to_s, each_reading *each, void *context)
+{
+    reader_ask(r);
+    int64_t open_s;
+    enum rc rc = reader_open_from(r, &open_s);
+    int64_t closed_to = to_s < open_s ? to_s : open_s;
+    if (rc == RC_OK && from_s < closed_to)
+        rc = read_quantity(r, zone, quantity, from_s, closed_to, reader_days, each, context);
+    int64_t open_from = from_s > open_s ? from_s : open_s;
+    if (rc == RC_OK && open_from < to_s)
+        rc = read_quantity(r, zone, quantity, open_from, to_s, tail_readings, each, context);
+    if (rc == RC_OK)
+        rc = read_quantity(r, zone, quantity, from_s, to_s, late_readings, each, context);
+    return rc;
 }

@@ -2,6 +2,7 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "store/reader.h"
 #include "store/store.h"
@@ -245,4 +246,27 @@ enum rc store_damp_hours(struct reader *r, uint32_t zone, int64_t from_s, int64_
         out_hours[i] = hours[i];
     *out_covered = covered;
     return RC_OK;
+}
+
+enum rc store_zone_id(struct reader *r, const char *name, uint32_t *out_id, struct buf *names)
+{
+    reader_ask(r);
+    sqlite3_stmt *stmt = db_sql(&r->db, "SELECT id, name FROM zone ORDER BY id");
+    bool found = false;
+    if (stmt == NULL)
+        return RC_CORRUPT;
+    for (;;) {
+        bool row;
+        enum rc rc = db_step(&r->db, stmt, &row);
+        if (rc != RC_OK)
+            return rc;
+        if (!row)
+            return found ? RC_OK : RC_NOT_FOUND;
+        const char *this_name = (const char *)sqlite3_column_text(stmt, 1);
+        if (strcmp(this_name, name) == 0) {
+            *out_id = (uint32_t)sqlite3_column_int64(stmt, 0);
+            found = true;
+        }
+        buf_printf(names, "%s%s", names->len > 0 ? ", " : "", this_name);
+    }
 }

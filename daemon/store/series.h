@@ -62,6 +62,29 @@ MUST_USE enum rc store_series_fill(struct reader *reader, uint32_t zone, struct 
 /* Adds what the open days hold, from the tail on disk; for the tool, where no daemon runs. */
 MUST_USE enum rc store_series_tail(struct reader *reader, uint32_t zone, struct series *series);
 
+/* Flag of a reading that came late, beside those that are stored; never stored itself. */
+enum {
+    STORE_LATE = 1 << 16
+};
+
+/* A reading, or a run of them by their sum. */
+struct store_value {
+    int64_t t_s;
+    int64_t sum, n;
+    unsigned flags;
+};
+
+/* Calls back with every reading of a measured quantity of a zone in [from, to): of closed days,
+ * of the tail, and late ones (STORE_LATE), each in order of time but not among one another. */
+MUST_USE enum rc store_readings(
+    struct reader *reader, uint32_t zone, enum quantity quantity, int64_t from_s, int64_t to_s,
+    enum rc (*each)(void *context, int64_t t_s, int32_t value, unsigned flags), void *context);
+
+/* The id of a zone by its name; RC_NOT_FOUND puts the names there are into `names`. */
+struct buf;
+MUST_USE enum rc store_zone_id(struct reader *reader, const char *name, uint32_t *out_id,
+                               struct buf *names);
+
 struct series_gap {
     int64_t from_s, to_s; /* to_s 0: it lasts */
     uint8_t reason;       /* enum gap_reason of the source */

@@ -37,8 +37,28 @@ struct engine {
     struct zone_state *zones;
     struct condition *conditions; /* one a limit of the site */
     size_t limit_count;
+    size_t *limits; /* indexes of the limits that readings are judged by, zone by zone */
+    size_t *first;  /* where a zone's begin in it; one more than there are zones */
     struct sr_mould_class mould_class;
 };
+
+/* A reading is judged by the limits of its own zone: in a house of a hundred zones they are a
+ * hundredth of all. Silence is no reading. */
+static void sort_limits(struct engine *e)
+{
+    const struct site *site = e->roster->site;
+    size_t n = 0;
+    for (size_t zone = 0; zone < e->roster->zone_count; zone++) {
+        e->first[zone] = n;
+        for (size_t i = 0; i < site->limit_count; i++) {
+            const struct site_limit *l = &site->limits[i];
+            const struct site_zone *at = l->zone != NULL ? l->zone : l->instrument->zone;
+            if (l->rule != RULE_SILENT && at == &site->zones[zone])
+                e->limits[n++] = i;
+        }
+    }
+    e->first[e->roster->zone_count] = n;
+}
 
 static enum rc make(const struct roster *r, struct engine *e)
 {
@@ -48,8 +68,12 @@ static enum rc make(const struct roster *r, struct engine *e)
     e->channels = calloc(r->channel_count + 1, sizeof *e->channels);
     e->zones = calloc(r->zone_count + 1, sizeof *e->zones);
     e->conditions = calloc(site->limit_count + 1, sizeof *e->conditions);
-    if (e->channels == NULL || e->zones == NULL || e->conditions == NULL)
+    e->limits = calloc(site->limit_count + 1, sizeof *e->limits);
+    e->first = calloc(r->zone_count + 1, sizeof *e->first);
+    if (e->channels == NULL || e->zones == NULL || e->conditions == NULL || e->limits == NULL ||
+        e->first == NULL)
         return RC_NOMEM;
+    sort_limits(e);
     for (size_t i = 0; i < site->limit_count; i++)
         condition_begin(&e->conditions[i], &site->limits[i]);
     /* Size, paste and animal-glue gesso are what a studio has to fear for (project choice). */
@@ -76,6 +100,8 @@ void engine_close(struct engine *e)
     free(e->channels);
     free(e->zones);
     free(e->conditions);
+    free(e->limits);
+    free(e->first);
     free(e);
 }
 
@@ -137,19 +163,51 @@ static uint16_t check(struct engine *e, int channel, int64_t t_s, int32_t value)
     return flags;
 }
 
-static void judge(struct engine *e, int zone, enum quantity q, int64_t t_s, int32_t value,
-                  const struct engine_out *out)
+static void feed_limit(struct engine *e, size_t limit, int64_t t_s, double value,
+                       const struct engine_out *out)
+{
+    enum condition_edge edge = condition_feed(&e->conditions[limit], t_s, value);
+    if (edge != EDGE_NONE)
+        out->edge(out->context, limit, edge, t_s, &e->conditions[limit]);
+}
+
+/* A contact of a zone stands as the limit fears it while any in the zone does: water is on the
+ * floor whichever of two sensors has seen it. One that fell silent keeps its last word. */
+static double contact(const struct engine *e, const struct site_limit *l, int zone)
+{
+    for (size_t i = 0; i < e->roster->channel_count; i++) {
+        const struct roster_channel *c = &e->roster->channels[i];
+        if (c->zone == zone && c->quantity == l->quantity && e->channels[i].last_s != 0 &&
+            (e->channels[i].last != 0) == l->on)
+            return l->on ? 1 : 0;
+    }
+    return l->on ? 0 : 1;
+}
+
+/* A limit is fed by its own instrument, else by what leads its zone. */
+static void judge_reading(struct engine *e, const struct roster_channel *c, int64_t t_s,
+                          int32_t value, const struct engine_out *out)
 {
     const struct site *site = e->roster->site;
-    for (size_t i = 0; i < e->limit_count; i++) {
-        const struct site_limit *l = &site->limits[i];
-        enum quantity wants = l->rule == RULE_DEW_MARGIN ? QUANTITY_DEW_MARGIN : l->quantity;
-        if (l->rule == RULE_SILENT || wants != q || l->zone != &site->zones[zone])
+    for (size_t k = e->first[c->zone]; k < e->first[c->zone + 1]; k++) {
+        const struct site_limit *l = &site->limits[e->limits[k]];
+        if (l->quantity != c->quantity)
             continue;
-        enum condition_edge edge =
-            condition_feed(&e->conditions[i], t_s, quantity_decode(q, value));
-        if (edge != EDGE_NONE)
-            out->edge(out->context, i, edge, t_s, &e->conditions[i]);
+        bool mine = l->instrument == &site->instruments[c->instrument];
+        if (l->zone != NULL && l->rule == RULE_CONTACT)
+            feed_limit(e, e->limits[k], t_s, contact(e, l, c->zone), out);
+        else if (mine || (l->zone != NULL && c->leads))
+            feed_limit(e, e->limits[k], t_s, quantity_decode(c->quantity, value), out);
+    }
+}
+
+static void judge_derived(struct engine *e, int zone, enum quantity q, int64_t t_s,
+                          int32_t value, const struct engine_out *out)
+{
+    for (size_t k = e->first[zone]; k < e->first[zone + 1]; k++) {
+        const struct site_limit *l = &e->roster->site->limits[e->limits[k]];
+        if (l->zone != NULL && l->quantity == q)
+            feed_limit(e, e->limits[k], t_s, quantity_decode(q, value), out);
     }
 }
 
@@ -157,7 +215,7 @@ static void give(struct engine *e, int zone, enum quantity q, int64_t t_s, int32
                  const struct engine_out *out)
 {
     out->derived(out->context, zone, q, t_s, value);
-    judge(e, zone, q, t_s, value, out);
+    judge_derived(e, zone, q, t_s, value, out);
 }
 
 static void grow_mould(struct engine *e, int zone, int64_t t_s, const struct engine_out *out)
@@ -222,9 +280,11 @@ uint16_t engine_feed(struct engine *e, int channel, int64_t t_s, int32_t value, 
     const struct roster_channel *c = &e->roster->channels[channel];
     flags |= check(e, channel, t_s, value);
     /* A value that cannot be is shown and kept, but nothing is concluded from it. */
-    if (!c->leads || (flags & (READING_OUT_OF_RANGE | READING_IN_CHECK)) != 0)
+    if (c->zone < 0 || (flags & (READING_OUT_OF_RANGE | READING_IN_CHECK)) != 0)
         return flags;
-    judge(e, c->zone, c->quantity, t_s, value, out);
+    judge_reading(e, c, t_s, value, out);
+    if (!c->leads)
+        return flags;
     if (c->quantity == QUANTITY_TEMPERATURE || c->quantity == QUANTITY_HUMIDITY)
         feed_air(e, c->zone, c->quantity, t_s, value, out);
     else if (c->quantity == QUANTITY_SURFACE_TEMPERATURE)

@@ -76,15 +76,22 @@ static void rule(const struct gather *g, const struct draft_section *s,
         return;
     }
     ruleline_defaults(limit);
+    bool derived =
+        limit->rule != RULE_SILENT && quantity_info(limit->quantity)->kind == QUANTITY_DERIVED;
+    if (limit->instrument != NULL && derived) {
+        mistakes_add(d->mistakes, e->line,
+                     "rule in %s: %s is worked out for a zone, not for an instrument; allowed: "
+                     "zone = NAME",
+                     s->label, quantity_info(limit->quantity)->name);
+        return;
+    }
     bool placed = limit->zone != NULL || limit->instrument != NULL;
     if (placed && g->sound && !reads(b, limit))
         mistakes_add(d->mistakes, e->line,
                      "rule in %s: nothing there reads %s%s; allowed: what the instruments of "
                      "its zone read",
                      s->label, quantity_info(limit->quantity)->name,
-                     quantity_info(limit->quantity)->kind == QUANTITY_DERIVED
-                         ? " or what it is worked out from"
-                         : "");
+                     derived ? " or what it is worked out from" : "");
     if (limit->rule == RULE_SILENT && placed)
         limit->on_delay_s = silent_delay_s(b, limit, limit->on_delay_s);
 }

@@ -366,8 +366,11 @@ static const struct {
      "26: rule in [limit l]: nothing there reads humidity; allowed: what the instruments of "
      "its "
      "zone read"},
-    {"[limit l]\ninstrument = thermometer\nrule = dew margin below 3\n",
-     "26: rule in [limit l]: nothing there reads dew_margin or what it is worked out from; "
+    {"[limit l]\ninstrument = air\nrule = dew margin below 3\n",
+     "26: rule in [limit l]: dew_margin is worked out for a zone, not for an instrument; "
+     "allowed: zone = NAME"},
+    {"[zone bare]\n[limit l]\nzone = bare\nrule = dew margin below 3\n",
+     "27: rule in [limit l]: nothing there reads dew_margin or what it is worked out from; "
      "allowed: what the instruments of its zone read"},
     {"[limit l]\nzone = z\nrule = humidity above 65 %\n",
      "26: rule in [limit l]: unknown rule \"humidity above 65 %\"; allowed: QUANTITY above "

@@ -113,11 +113,11 @@ static enum rc fetch(struct context *context, const struct question *ask, struct
     if (rc != RC_OK)
         return rc;
     rc = store_series_fill(reader, ask->zone.id, series);
-    if (rc == RC_NOT_FOUND)
-        rc = RC_OK; /* nothing in closed days yet */
     if (rc == RC_OK)
         rc = store_gaps(reader, ask->zone.id, ask->quantity, ask->from_s, ask->to_s, GAPS_MOST,
                         gaps, gap_count);
+    if (rc == RC_NOT_FOUND)
+        rc = RC_OK; /* the store does not know the series yet; today's readings may */
     pool_give(context->pool, reader, rc);
     if (rc == RC_OK)
         rc = live_series_fill(context->live, ask->zone.id, ask->quantity, series);

@@ -73,19 +73,29 @@ static void shut_overdue(struct guard *guard, int64_t now_ms)
     }
 }
 
-/* Shuts the connection that has waited longest; one that is being answered only if slow. */
+static bool waits(const struct guard_slot *slot, int64_t now_ms)
+{
+    return slot->stage == STAGE_FIRST || slot->stage == STAGE_IDLE ||
+           (slot->stage == STAGE_ANSWER && now_ms - slot->since_ms > GUARD_SLOW_MS);
+}
+
+/* Shuts the connection that has waited longest, a slow reader's among them. Only if there is
+ * none and it is tight, the one that has been under way longest. */
 static void shut_longest(struct guard *guard, int64_t now_ms)
 {
-    struct guard_slot *longest = NULL;
+    struct guard_slot *waiting = NULL, *answered = NULL;
     for (size_t i = 0; i < GUARD_CONNECTIONS_MOST; i++) {
         struct guard_slot *slot = &guard->slots[i];
-        bool waits = slot->stage == STAGE_FIRST || slot->stage == STAGE_IDLE ||
-                     (slot->stage == STAGE_ANSWER && now_ms - slot->since_ms > GUARD_SLOW_MS);
-        if (waits && (longest == NULL || slot->since_ms < longest->since_ms))
-            longest = slot;
+        struct guard_slot **longest = waits(slot, now_ms)           ? &waiting
+                                      : slot->stage == STAGE_ANSWER ? &answered
+                                                                    : NULL;
+        if (longest != NULL && (*longest == NULL || slot->since_ms < (*longest)->since_ms))
+            *longest = slot;
     }
-    if (longest != NULL)
-        shut(guard, longest);
+    if (waiting != NULL)
+        shut(guard, waiting);
+    else if (answered != NULL && guard->counts.connections >= GUARD_CONNECTIONS_TIGHT)
+        shut(guard, answered);
 }
 
 static void *watch(void *arg)
@@ -166,7 +176,10 @@ struct guard_slot *guard_accept(struct guard *guard, int fd)
         shutdown(fd, SHUT_RDWR);
         guard->counts.shut++;
     }
+    bool tight = guard->counts.connections >= GUARD_CONNECTIONS_TIGHT;
     pthread_mutex_unlock(&guard->lock);
+    if (tight)
+        clock_sleep_ms(GUARD_PAUSE_MS); /* threads of sockets that were shut end meanwhile */
     return slot;
 }
 

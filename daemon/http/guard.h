@@ -18,8 +18,10 @@
 #include "base/rc.h"
 
 enum {
-    GUARD_CONNECTIONS_MOST = 100,
-    GUARD_CONNECTIONS_EASY = 75, /* above it, who waits longest is shut */
+    GUARD_CONNECTIONS_EASY = 75,   /* above it, who waits longest is shut */
+    GUARD_CONNECTIONS_TIGHT = 100, /* above it, accepting pauses so that they can leave */
+    GUARD_CONNECTIONS_MOST = 160,  /* never reached while threads that were shut do end */
+    GUARD_PAUSE_MS = 2,
     GUARD_STREAMS_MOST = 40,
     GUARD_HEADER_MS = 10000, /* from accept to the end of the first request's headers */
     GUARD_IDLE_MS = 30000,   /* from an answer to the end of the next request's headers */
@@ -40,7 +42,9 @@ MUST_USE enum rc guard_open(struct guard **out);
 /* After all connections were dropped. */
 void guard_close(struct guard *guard);
 
-/* A connection has come. NULL if the table is full: its socket was shut. */
+/* A connection has come; called by the one thread that accepts, which pauses here when there
+ * are too many: the others wait in the listening socket's queue. NULL if the table is full:
+ * the socket was shut. */
 struct guard_slot *guard_accept(struct guard *guard, int fd);
 
 /* Its socket is about to be closed. Takes NULL. */

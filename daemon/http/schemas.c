@@ -71,18 +71,19 @@ const struct schema schemas_table[] = {
                                                                                              "n"
                                                                                              "g"
                                                                                              "'"
-                                                                                             ":" REF("Value") ",'dew_point':" REF("Value") ",'absolute_humidity'"
-                                                                                                                                           ":" REF(
-                                                                                                                                               "Value") ",'"
-                                                                                                                                                        "emc'"
-                                                                                                                                                        ":" REF(
-                                                                                                                                                            "V"
-                                                                                                                                                            "a"
-                                                                                                                                                            "l"
-                                                                                                                                                            "u"
-                                                                                                                                                            "e") ",'mould_index'"
-                                                                                                                                                                 ":" REF("Value") ",'surface_humidity':" REF(
-                                                                                                                                                                     "Value") ",'dew_margin':" REF("Value") "}}"},
+                                                                                             ":" REF("Value") ",'dew_point':" REF(
+                                                                                                 "Value") ",'absolute_humidity'"
+                                                                                                          ":" REF(
+                                                                                                              "Value") ",'"
+                                                                                                                       "emc'"
+                                                                                                                       ":" REF(
+                                                                                                                           "V"
+                                                                                                                           "a"
+                                                                                                                           "l"
+                                                                                                                           "u"
+                                                                                                                           "e") ",'mould_index'"
+                                                                                                                                ":" REF("Value") ",'surface_humidity':" REF(
+                                                                                                                                    "Value") ",'dew_margin':" REF("Value") "}}"},
     {"Limit",
      "{'type':'object','required':['name','text','quantity','rule','value','priority',"
      "'source'],'properties':{'name':" TEXT ",'text':" TEXT ",'quantity':{'oneOf':[" REF(

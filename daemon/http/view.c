@@ -178,7 +178,7 @@ json_t *view_past_alarm(const struct site *site, struct live *live,
     const struct site_limit *limit = limit_named(site, a->limit);
     json_t *alarm = limit == NULL
                         ? of_lost_limit(live, a, now_s)
-                        : of_limit(limit, a->since_s, a->until_s, NAN, a->worst, now_s);
+                        : of_limit(limit, a->since_s, a->until_s, (double)NAN, a->worst, now_s);
     of_occurrence(alarm, a->id, a->state, (enum site_priority)a->priority, a->since_s,
                   a->until_s, a->worst);
     return alarm;

@@ -59,7 +59,7 @@ static inline struct live *fake_live_new(const struct site *site, int64_t t_s)
         *z = (struct live_zone){.site = &site->zones[i],
                                 .id = (uint32_t)i + 1,
                                 .humidity_per_h = -0.8049,
-                                .temperature_per_h = NAN,
+                                .temperature_per_h = (double)NAN,
                                 .last_s = t_s};
         static const struct {
             enum quantity quantity;

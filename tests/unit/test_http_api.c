@@ -183,8 +183,8 @@ static void alarms_are_told_in_words(void **state)
                                              .limit = &f->site->limits[1],
                                              .state = ALARM_ACKNOWLEDGED,
                                              .since_s = FIXTURE_NOW_S - 86400,
-                                             .value = NAN,
-                                             .worst = NAN};
+                                             .value = (double)NAN,
+                                             .worst = (double)NAN};
     fake_live_publish(f->live);
     json_t *all = ask(f, "/api/v1/alarms", 200);
     json_t *list = json_object_get(all, "alarms");

@@ -42,7 +42,7 @@ static void a_lasting_alarm_says_what_where_since_when_and_how_far(void **state)
     alarm.since_s = NOON - HOUR;
     alarm.now = 71.26;
     says(&alarm, "Humidity above 65 % in the Drying room since 11:00, now 71.3 %");
-    alarm.now = NAN;
+    alarm.now = (double)NAN;
     says(&alarm, "Humidity above 65 % in the Drying room since 11:00");
 }
 
@@ -107,7 +107,7 @@ static void every_rule_has_its_words(void **state)
          1,
          "Tank full in Anna's corner since 11:00"},
         {{.instrument = &dr1, .rule = RULE_SILENT},
-         NAN,
+         (double)NAN,
          "No reading from dr-1 in the Drying room since 11:00"},
         {{.zone = &drying, .rule = RULE_SILENT},
          3,
@@ -117,8 +117,10 @@ static void every_rule_has_its_words(void **state)
          "Mould index above 0.5 in the Drying room since 11:00, now 0.55"},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
-        struct words_alarm alarm = {
-            .limit = &rows[i].limit, .since_s = NOON - HOUR, .now = rows[i].now, .worst = NAN};
+        struct words_alarm alarm = {.limit = &rows[i].limit,
+                                    .since_s = NOON - HOUR,
+                                    .now = rows[i].now,
+                                    .worst = (double)NAN};
         says(&alarm, rows[i].want);
     }
 }

@@ -214,6 +214,13 @@ static enum sr_rc follow_core(const struct sr_plan_object *o, const struct sr_pl
     return rc;
 }
 
+static void put_in_order(struct sr_plan_range *r)
+{
+    double low = fmin(r->low, fmin(r->mid, r->high));
+    r->high = fmax(r->low, fmax(r->mid, r->high));
+    r->low = low;
+}
+
 enum sr_rc sr_plan_make(const struct sr_plan_object *object, const struct sr_plan_rules *rules,
                         struct sr_plan_step steps[], size_t room, struct sr_plan *out)
 {
@@ -237,6 +244,11 @@ enum sr_rc sr_plan_make(const struct sr_plan_object *object, const struct sr_pla
                 *of(&plan.at_70_d, k) += hold_d;
         }
     }
+    /* Holds cut at the damp end are shared out differently for each D. */
+    for (size_t i = 0; i < plan.n; i++)
+        put_in_order(&steps[i].hold_d);
+    put_in_order(&plan.total_d);
+    put_in_order(&plan.at_70_d);
     *out = plan;
     return SR_OK;
 }

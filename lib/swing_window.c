@@ -98,28 +98,30 @@ static enum sr_rc answer(const struct sr_swing_window *w, int64_t t_s,
                          struct sr_swing_range *out)
 {
     int64_t covered_s = w->covered_s;
-    int64_t sum = w->sum;
+    int64_t inside_s = w->covered_s; /* by the samples within: the mean is theirs, as the */
+    int64_t sum = w->sum;            /* range is, so no value is further from it than that */
     const struct sr_swing_slot *oldest = slot(w, w->first);
     int64_t before_s = t_s - w->window_s - oldest->t_s;
     if (before_s > 0 && w->next - w->first >= 2) {
         int64_t held_s = stood_s(w, oldest, slot(w, w->first + 1)->t_s);
-        int64_t lost_s = before_s < held_s ? before_s : held_s;
-        covered_s -= lost_s;
-        sum -= lost_s * fixed(oldest->v);
+        covered_s -= before_s < held_s ? before_s : held_s;
+        inside_s -= held_s;
+        sum -= held_s * fixed(oldest->v);
     }
     double coverage_pct = 100.0 * (double)covered_s / (double)w->window_s;
     if (covered_s <= 0 || coverage_pct < w->coverage_min_pct)
         return SR_THIN;
     const struct sr_swing_slot *low = slot(w, slot(w, w->low_first)->low);
     const struct sr_swing_slot *high = slot(w, slot(w, w->high_first)->high);
-    *out = (struct sr_swing_range){.t_s = t_s,
-                                   .low = low->v,
-                                   .high = high->v,
-                                   .range = high->v - low->v,
-                                   .low_at_s = low->t_s,
-                                   .high_at_s = high->t_s,
-                                   .mean = (double)sum / ((double)covered_s * FIXED),
-                                   .coverage_pct = coverage_pct};
+    *out = (struct sr_swing_range){
+        .t_s = t_s,
+        .low = low->v,
+        .high = high->v,
+        .range = high->v - low->v,
+        .low_at_s = low->t_s,
+        .high_at_s = high->t_s,
+        .mean = inside_s > 0 ? (double)sum / ((double)inside_s * FIXED) : low->v,
+        .coverage_pct = coverage_pct};
     return SR_OK;
 }
 

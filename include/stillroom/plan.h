@@ -73,7 +73,7 @@ enum {
 };
 
 struct sr_plan_range {
-    double low, mid, high; /* quickest, at the middle D, slowest */
+    double low, mid, high; /* mid at the middle D; low and high over all three */
 };
 
 struct sr_plan_step {

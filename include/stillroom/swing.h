@@ -48,7 +48,7 @@ struct sr_swing_range {
     int64_t t_s;
     double low, high, range;     /* range = high - low */
     int64_t low_at_s, high_at_s; /* the latest instants of the extremes */
-    double mean;                 /* duration-weighted, to 1e-6 */
+    double mean;                 /* of the samples within, duration-weighted, to 1e-6 */
     double coverage_pct;         /* of the window */
 };
 

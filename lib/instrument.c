@@ -19,6 +19,7 @@
 #define COARSE_K 0.5
 #define APART_S (6 * HOUR_S)
 #define COVERAGE_FACTOR 2.0
+#define LN_10 2.302585092994046
 
 const char sr_instrument_caveat[] =
     "Uncalibrated: no calibration is in force for this instrument. A lender or insurer may ask "
@@ -144,6 +145,6 @@ enum sr_rc sr_instrument_settle_s(double tau_s, double *out_s)
 {
     if (!(tau_s >= 0.0 && tau_s <= 1e7))
         return SR_RANGE;
-    *out_s = tau_s * log(10.0);
+    *out_s = tau_s * LN_10;
     return SR_OK;
 }

@@ -21,14 +21,35 @@ awk 'BEGIN {
     }
 }' >"$work/questions"
 
+# And a year of air, uneven and with gaps, through every model that takes a record.
+awk 'BEGIN {
+    srand(2); t = 1700000000; walk = 50
+    for (i = 0; i < 9600; i++) {
+        t += 3500 + int(200 * rand()) + (rand() < 0.002 ? 40000 : 0)
+        walk += 3 * (rand() - 0.5) + 0.01 * (50 - walk)
+        if (rand() < 0.01)
+            print t, "nan nan"
+        else
+            printf "%d %.2f %.2f\n", t, 17 + 9 * sin(i / 1400) + 2 * sin(i / 3.8), walk + 14 * sin(i / 1390)
+    }
+}' >"$work/record"
+
 first=
 for compiler in gcc clang; do
     command -v "$compiler" >/dev/null || { echo "$compiler is needed for this test" >&2; exit 1; }
     for level in -O0 -O2 -O3; do
-        "$compiler" -std=c11 -D_POSIX_C_SOURCE=200809L "$level" -ffp-contract=off \
-            -I"$root/include" -I"$root/lib" "$root"/lib/*.c "$root/tests/support/peer_rows.c" \
-            -lm -o "$work/rows"
+        (cd "$work" && "$compiler" -std=c11 -D_POSIX_C_SOURCE=200809L "$level" \
+            -ffp-contract=off -I"$root/include" -I"$root/lib" -c "$root"/lib/*.c \
+            "$root/tests/support/peer_rows.c" "$root/tests/support/peer_survey.c")
+        mv "$work/peer_rows.o" "$work/rows.main"
+        mv "$work/peer_survey.o" "$work/survey.main"
+        for program in rows survey; do
+            cp "$work/$program.main" "$work/main.o"
+            "$compiler" "$work"/*.o -lm -o "$work/$program"
+        done
+        rm "$work"/*.o
         "$work/rows" <"$work/questions" >"$work/answers"
+        "$work/survey" 3600 <"$work/record" >>"$work/answers"
         sum=$(sha256sum <"$work/answers")
         echo "$compiler $level: $(wc -l <"$work/answers") answers, ${sum%% *}"
         if [ -z "$first" ]; then

@@ -12,6 +12,8 @@
 #include <sys/socket.h>
 #include <unistd.h>
 
+const char dial_cancelled[] = "cancelled";
+
 /* Waits for a connection under way; errno says why not. */
 static int finish(int fd, int timeout_ms, int wake_fd)
 {
@@ -58,7 +60,9 @@ const char *dial_tcp(const char *host, const char *port, int timeout_ms, int wak
     int fd = -1;
     for (const struct addrinfo *at = list; at != NULL && fd < 0; at = at->ai_next)
         fd = connect_one(at, timeout_ms, wake_fd);
-    const char *fault = fd < 0 ? strerror(errno) : NULL;
+    const char *fault = NULL;
+    if (fd < 0)
+        fault = errno == ECANCELED ? dial_cancelled : strerror(errno);
     freeaddrinfo(list);
     if (fault == NULL)
         *out_fd = fd;

@@ -5,8 +5,10 @@
 #ifndef SOURCE_DIAL_H
 #define SOURCE_DIAL_H
 
-/* Connects to host:port within timeout_ms; a byte on wake_fd ends the attempt. The socket does
- * not block. */
+extern const char dial_cancelled[];
+
+/* Connects to host:port within timeout_ms. The socket does not block. A byte on wake_fd ends the
+ * attempt with dial_cancelled, which is told by its address. */
 const char *dial_tcp(const char *host, const char *port, int timeout_ms, int wake_fd,
                      int *out_fd);
 

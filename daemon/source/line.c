@@ -3,6 +3,7 @@
 
 #include <errno.h>
 #include <poll.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/select.h>
@@ -86,9 +87,13 @@ int line_quiet_ms(const struct line *line)
 
 /* --- opening --- */
 
-static const char *where(const struct line *line)
+/* "host:port" or the device, for the log. */
+static void where(const struct line *line, char *out, size_t size)
 {
-    return line->tcp ? line->bus->host : line->bus->device;
+    if (line->tcp)
+        snprintf(out, size, "%s:%s", line->bus->host, line->bus->port);
+    else
+        snprintf(out, size, "%s", line->bus->device);
 }
 
 static enum gap_reason down_reason(const struct line *line)
@@ -98,11 +103,13 @@ static enum gap_reason down_reason(const struct line *line)
 
 static void went_down(struct line *line, const char *what)
 {
+    char at[256];
+    where(line, at, sizeof at);
     disconnect(line);
     if (!line->down_logged)
         log_warn(
             "bus %s: %s: %s; it is tried again until it works, readings are gaps meanwhile",
-            line->bus->name, where(line), what);
+            line->bus->name, at, what);
     line->down_logged = true;
     line->pause_ms = line->pause_ms == 0 ? PAUSE_MIN_MS : line->pause_ms * 2;
     if (line->pause_ms > PAUSE_MAX_MS)
@@ -140,27 +147,31 @@ static const char *open_rtu(struct line *line)
     return NULL;
 }
 
-static bool open_line(struct line *line)
+static enum gap_reason open_line(struct line *line)
 {
     const char *fault = line->tcp ? open_tcp(line) : open_rtu(line);
+    if (fault == dial_cancelled)
+        return GAP_STOPPED;
     /* libmodbus waits by select(), which aborts the process beyond this. */
     if (fault == NULL && modbus_get_socket(line->context) >= FD_SETSIZE)
         fault = "too many files are open in this process";
     if (fault != NULL) {
         went_down(line, fault);
-        return false;
+        return down_reason(line);
     }
     modbus_set_error_recovery(line->context, MODBUS_ERROR_RECOVERY_NONE);
     /* No byte timeout: the response timeout then bounds the whole answer. */
     modbus_set_byte_timeout(line->context, 0, 0);
     modbus_flush(line->context);
+    char at[256];
+    where(line, at, sizeof at);
     if (line->down_logged || !line->ever)
-        log_info("bus %s: connected to %s", line->bus->name, where(line));
+        log_info("bus %s: connected to %s", line->bus->name, at);
     line->ever = true;
     line->down_logged = false;
     line->pause_ms = 0;
     line->fresh = true;
-    return true;
+    return GAP_NONE;
 }
 
 /* A gateway may have hung up while nothing was asked, and what is left in the buffer of a
@@ -179,8 +190,8 @@ bool line_ready(struct line *line, enum gap_reason *why)
     }
     if (line->context != NULL)
         return true;
-    *why = down_reason(line);
-    return now_ms() >= line->retry_mono_ms && open_line(line);
+    *why = now_ms() < line->retry_mono_ms ? down_reason(line) : open_line(line);
+    return *why == GAP_NONE;
 }
 
 /* --- asking --- */

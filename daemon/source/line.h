@@ -24,7 +24,7 @@ MUST_USE enum rc line_new(const struct site_bus *bus, int wake_fd, struct line *
 void line_free(struct line *line);
 
 /* Connects if need be and if the pause after the last failure is over. False: no unit can be
- * asked now, for this reason. */
+ * asked now, for this reason; GAP_STOPPED as in line_ask. */
 bool line_ready(struct line *line, enum gap_reason *why);
 bool line_connected(const struct line *line);
 

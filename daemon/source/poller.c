@@ -44,7 +44,6 @@ struct poller {
     struct frame_answer answer;
     int64_t offset_ms;     /* UTC less monotonic, when last looked at */
     int64_t spare_mono_ms; /* no unit that fails is asked before */
-    bool stopping;
 
     pthread_mutex_t lock;                       /* of what follows */
     struct source_unit_status *rows;            /* owned; one an instrument */
@@ -277,13 +276,13 @@ static void note_loss(struct poller *p, struct turn *turn, enum gap_reason why, 
 static void ask(struct poller *p, struct turn *turn, int response_ms, struct tick now)
 {
     enum gap_reason why = GAP_NONE;
-    if (!line_ready(p->line, &why)) {
-        put_gap(p, turn, why);
+    bool ready = line_ready(p->line, &why);
+    if (ready)
+        why = ask_all(p, turn, response_ms, now.mono_ms);
+    if (why == GAP_STOPPED) /* nothing is known of this slot, so nothing is said */
         return;
-    }
-    why = ask_all(p, turn, response_ms, now.mono_ms);
-    if (why == GAP_STOPPED) {
-        p->stopping = true;
+    if (!ready) {
+        put_gap(p, turn, why);
         return;
     }
     turn->unit->asked_mono_ms = now.mono_ms;

@@ -382,11 +382,24 @@ bool unruly_plug(struct unruly *u)
     return done;
 }
 
-static void unplug(struct unruly *u)
+static void end_all(struct unruly *u)
 {
     for (int i = 0; i < WIRES; i++)
         if (u->wires[i].fd != NO_WIRE)
             end_wire(u, u->wires[i].fd);
+}
+
+void unruly_hang_up(struct unruly *u)
+{
+    pthread_mutex_lock(&u->lock);
+    end_all(u);
+    pthread_mutex_unlock(&u->lock);
+    wake(u);
+}
+
+static void unplug(struct unruly *u)
+{
+    end_all(u);
     if (u->listener != NO_WIRE)
         close(u->listener);
     if (u->terminal != NO_WIRE) {

@@ -52,6 +52,9 @@ void unruly_hold(struct unruly *unruly, int address, uint16_t value);
 void unruly_unplug(struct unruly *unruly);
 bool unruly_plug(struct unruly *unruly);
 
+/* Closes the connections there are, and goes on listening (TCP). */
+void unruly_hang_up(struct unruly *unruly);
+
 /* Requests so far to a unit, and the least time in ms between any two requests on the line. */
 unsigned unruly_requests(struct unruly *unruly, int unit);
 int64_t unruly_least_pause(struct unruly *unruly);

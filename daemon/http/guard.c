@@ -8,7 +8,6 @@
 #include <pthread.h>
 #include <stdlib.h>
 #include <sys/socket.h>
-#include <time.h>
 
 #include "base/clock.h"
 
@@ -103,11 +102,8 @@ static void *watch(void *arg)
     struct guard *guard = arg;
     pthread_mutex_lock(&guard->lock);
     while (!guard->stopping) {
-        int64_t now_ms = clock_now().mono_ms;
-        shut_overdue(guard, now_ms);
-        int64_t at_ms = now_ms + PERIOD_MS;
-        struct timespec until = {.tv_sec = (time_t)(at_ms / 1000),
-                                 .tv_nsec = (long)(at_ms % 1000) * 1000000};
+        shut_overdue(guard, clock_now().mono_ms);
+        struct timespec until = clock_deadline(PERIOD_MS);
         pthread_cond_timedwait(&guard->wake, &guard->lock, &until);
     }
     pthread_mutex_unlock(&guard->lock);

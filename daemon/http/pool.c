@@ -6,7 +6,6 @@
 #include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 #include "base/clock.h"
 #include "store/series.h"
@@ -52,16 +51,9 @@ void pool_close(struct pool *pool)
     free(pool);
 }
 
-static struct timespec after_ms(int ms)
-{
-    int64_t at_ms = clock_now().mono_ms + ms;
-    return (struct timespec){.tv_sec = (time_t)(at_ms / 1000),
-                             .tv_nsec = (long)(at_ms % 1000) * 1000000};
-}
-
 enum rc pool_take(struct pool *pool, struct reader **out)
 {
-    struct timespec until = after_ms(POOL_WAIT_MS);
+    struct timespec until = clock_deadline(POOL_WAIT_MS);
     struct reader *reader = NULL;
     pthread_mutex_lock(&pool->lock);
     while (pool->lent == POOL_READERS)

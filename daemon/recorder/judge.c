@@ -17,8 +17,11 @@ static void put_derived(void *context, int zone, enum quantity q, int64_t t_s, i
 static void put_edge(void *context, size_t limit, enum condition_edge edge, int64_t t_s,
                      const struct condition *c)
 {
-    judge_edge(context, limit, edge == EDGE_RAISED ? ALARM_RAISE : ALARM_CLEAR, t_s, c->value,
-               c->worst, edge == EDGE_RAISED ? c->breach_since_s : 0, NULL, NULL, 0);
+    /* The event that ends it carries the worst it was: nothing else remembers that for good. */
+    bool raised = edge == EDGE_RAISED;
+    judge_edge(context, limit, raised ? ALARM_RAISE : ALARM_CLEAR, t_s,
+               raised ? c->value : c->worst, c->worst, raised ? c->breach_since_s : 0, NULL,
+               NULL, 0);
 }
 
 static void drop_derived(void *context, int zone, enum quantity q, int64_t t_s, int32_t value)
@@ -107,7 +110,8 @@ void judge_edge(struct recorder *r, size_t limit, enum alarm_input input, int64_
         m->condition = input == ALARM_RAISE;
     if (to == from)
         return;
-    bool fresh = input == ALARM_RAISE || m->occurrence == 0;
+    /* One that was raised in this same batch has no number yet, and is not fresh either. */
+    bool fresh = input == ALARM_RAISE || (m->occurrence == 0 && from == ALARM_NORMAL);
     if (fresh) {
         m->since_s = since_s != 0 ? since_s : t_s;
         m->until_s = 0;

@@ -18,7 +18,21 @@ static int longest_first(const void *a, const void *b)
 static int earliest_first(const void *a, const void *b)
 {
     const struct series_gap *x = a, *y = b;
-    return x->from_s < y->from_s ? -1 : x->from_s > y->from_s ? 1 : 0;
+    if (x->from_s != y->from_s)
+        return x->from_s < y->from_s ? -1 : 1;
+    if (x->to_s != y->to_s)
+        return x->to_s < y->to_s ? -1 : 1;
+    return (int)x->reason - (int)y->reason;
+}
+
+/* A gap over the seam of two stretches is met in both. */
+static size_t drop_doubles(struct series_gap *gaps, size_t count)
+{
+    size_t kept = 0;
+    for (size_t i = 0; i < count; i++)
+        if (kept == 0 || earliest_first(&gaps[kept - 1], &gaps[i]) != 0)
+            gaps[kept++] = gaps[i];
+    return kept;
 }
 
 struct gap_list {
@@ -81,12 +95,14 @@ enum rc store_gaps(struct reader *r, uint32_t zone, enum quantity quantity, int6
     for (size_t i = 0; rc == RC_OK && i < count; i++)
         rc = gaps_of_channel(r, &spans[i], &l);
     if (rc == RC_OK) {
+        if (l.count > 0)
+            qsort(l.items, l.count, sizeof *l.items, earliest_first);
+        l.count = drop_doubles(l.items, l.count);
         if (l.count > max) {
             qsort(l.items, l.count, sizeof *l.items, longest_first);
             l.count = max;
-        }
-        if (l.count > 0)
             qsort(l.items, l.count, sizeof *l.items, earliest_first);
+        }
         for (size_t i = 0; i < l.count; i++)
             out[i] = l.items[i];
         *out_count = l.count;

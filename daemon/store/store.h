@@ -139,7 +139,7 @@ struct store_alarm_event {
     uint32_t zone; /* 0: none */
     int64_t t_s;
     unsigned from, to;
-    double value;       /* NaN: none */
+    double value;       /* as it was then, at the end the worst it had been; NaN: none */
     const char *person; /* NULL: the program */
     const char *reason;
 };

@@ -10,7 +10,6 @@
 #include <pthread.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 #include "base/clock.h"
 #include "recorder/live.h"
@@ -153,9 +152,7 @@ size_t live_alarms(struct live *live, struct live_alarm *out, size_t max)
 
 uint64_t live_wait(struct live *live, uint64_t seen, int timeout_ms)
 {
-    int64_t at_ms = clock_now().mono_ms + timeout_ms;
-    struct timespec until = {.tv_sec = (time_t)(at_ms / 1000),
-                             .tv_nsec = (long)(at_ms % 1000) * 1000000};
+    struct timespec until = clock_deadline(timeout_ms);
     pthread_mutex_lock(&live->lock);
     while (!live->stopped && live->status.generation == seen)
         if (pthread_cond_timedwait(&live->changed, &live->lock, &until) != 0)

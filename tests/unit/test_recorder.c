@@ -240,6 +240,34 @@ static void a_limit_raises_after_its_delay_and_clears_below_its_deadband(void **
     assert_int_equal(studio_int(&s, "SELECT count(DISTINCT occurrence) FROM alarm_event WHERE"
                                     " limit_name = 'damp'"),
                      2);
+    /* The end of the first tells how far it went. */
+    assert_int_equal(studio_int(&s,
+                                "SELECT value FROM alarm_event WHERE limit_name = 'damp' AND"
+                                " to_state = 3"),
+                     70);
+    studio_remove(&s);
+}
+
+static void an_alarm_that_is_over_within_one_commit_is_one_alarm(void **state)
+{
+    (void)state;
+    static const char quick[] =
+        "[studio]\nname = Test\ntimezone = UTC\nclock = trusted\ndefaults = no\n"
+        "[store]\npath = %s\n"
+        "[bus b]\nkind = modbus-tcp\naddress = 127.0.0.1:5020\n"
+        "[instrument i1]\nbus = b\nunit = 1\nserial = 1\nevery = 1 s\nzone = room\n"
+        "read = leak discrete 0 bit\n"
+        "[zone room]\ntitle = Room\npurpose = drying\n"
+        "[limit wet]\nzone = room\nrule = leak is on\npriority = highest\n";
+    struct studio s;
+    studio_make(&s, quick, start_s);
+    studio_start(&s);
+    for (int64_t t_s = start_s; t_s < start_s + 3; t_s++)
+        studio_put(&s, 0, 0, t_s, t_s == start_s + 1);
+    studio_until(&s, start_s + 30);
+    assert_int_equal(studio_int(&s, "SELECT count(*) FROM alarm_event"), 2);
+    assert_int_equal(studio_int(&s, "SELECT count(DISTINCT occurrence) FROM alarm_event"), 1);
+    assert_int_equal(studio_int(&s, "SELECT until_t - since_t FROM alarm"), 1);
     studio_remove(&s);
 }
 
@@ -269,6 +297,7 @@ int main(void)
         cmocka_unit_test(a_stop_is_a_gap_that_says_so_once_slots_were_missed),
         cmocka_unit_test(readings_of_a_clock_put_back_are_kept_apart_and_noted),
         cmocka_unit_test(a_limit_raises_after_its_delay_and_clears_below_its_deadband),
+        cmocka_unit_test(an_alarm_that_is_over_within_one_commit_is_one_alarm),
         cmocka_unit_test(a_day_with_nothing_in_it_is_signed_too),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

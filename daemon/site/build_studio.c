@@ -1,4 +1,6 @@
 /* build_studio.c - [studio], [store], [http] and [person NAME]. */
+#include <arpa/inet.h>
+#include <netinet/in.h>
 #include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -110,15 +112,33 @@ static void names(struct build *b, const struct draft_section *s)
                      (int)NAMES_MAX);
 }
 
+static bool own_machine(const char *host)
+{
+    struct in_addr v4;
+    struct in6_addr v6;
+    if (strcmp(host, "localhost") == 0)
+        return true;
+    if (inet_pton(AF_INET, host, &v4) == 1)
+        return ntohl(v4.s_addr) >> 24 == IN_LOOPBACKNET;
+    return inet_pton(AF_INET6, host, &v6) == 1 && IN6_IS_ADDR_LOOPBACK(&v6);
+}
+
+/* What the server would refuse is refused here, where a reload can still keep the old file. */
 static void http(struct build *b, const struct draft_section *s)
 {
     const struct draft_entry *e = field_entry(s, "listen");
     if (e != NULL && strcmp(e->value, "none") == 0)
         b->site->http_off = true;
-    else
-        field_address(&b->draft, s, "listen", NULL, "none, host:port, [IPv6]:port",
-                      &b->site->http_host, &b->site->http_port);
-    field_yes_no(&b->draft, s, "behind_proxy", &b->site->behind_proxy);
+    else if (field_address(&b->draft, s, "listen", NULL, "none, host:port, [IPv6]:port",
+                           &b->site->http_host, &b->site->http_port) &&
+             !own_machine(b->site->http_host))
+        field_refuse(&b->draft, s, e,
+                     "an address of this machine's own, 127.0.0.1:8620, [::1]:8620 or "
+                     "localhost:8620, for this version has no sessions");
+    if (field_yes_no(&b->draft, s, "behind_proxy", &b->site->behind_proxy) &&
+        b->site->behind_proxy)
+        field_refuse(&b->draft, s, field_entry(s, "behind_proxy"),
+                     "no, for this version has no sessions");
     names(b, s);
 }
 

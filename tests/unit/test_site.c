@@ -180,7 +180,7 @@ static void every_simple_key_is_taken(void **state)
     static const char text[] = "[studio]\ndemo = yes\nclock = trusted\naltitude_m = -3.5\n"
                                "[store]\npath = x.db\nkey_file = k.key\n"
                                "[http]\nlisten = [::1]:80\nnames = a.example, b\n"
-                               "behind_proxy = yes\n";
+                               "behind_proxy = no\n";
     struct site *s = site_text_sound(text, strlen(text));
     assert_true(s->demo);
     assert_true(s->clock_trusted);
@@ -192,10 +192,17 @@ static void every_simple_key_is_taken(void **state)
     assert_string_equal(s->http_names[0], "a.example");
     assert_string_equal(s->http_names[1], "b");
     assert_null(s->http_names[2]);
-    assert_true(s->behind_proxy);
+    assert_false(s->behind_proxy);
     site_free(s);
     s = site_text_sound("[http]\nlisten = none\n", 21);
     assert_true(s->http_off);
+    site_free(s);
+    s = site_text_sound("[http]\nlisten = localhost:1\n", 28);
+    assert_string_equal(s->http_host, "localhost");
+    site_free(s);
+    s = site_text_sound("[http]\nlisten = 127.8.0.1:65535\n", 32);
+    assert_string_equal(s->http_host, "127.8.0.1");
+    assert_string_equal(s->http_port, "65535");
     site_free(s);
 }
 

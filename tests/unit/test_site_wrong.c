@@ -61,6 +61,10 @@ static void ten_mistakes_give_ten_lines_in_the_order_of_the_file(void **state)
         "[map NAME], [instrument NAME], [zone NAME], [limit NAME], [person NAME]\n");
 }
 
+#define OWN(value)                                                                             \
+    "2: \"" value "\" for listen in [http]; allowed: an address of this machine's own, "       \
+    "127.0.0.1:8620, [::1]:8620 or localhost:8620, for this version has no sessions"
+
 /* One wrong text a row, and the one line said of it. */
 static const struct {
     const char *text, *want;
@@ -129,6 +133,13 @@ static const struct {
      "port from 1 to 65535"},
     {"[http]\nlisten = :8620\n", "2: \":8620\" for listen in [http]; allowed: none, host:port, "
                                  "[IPv6]:port, with a port from 1 to 65535"},
+    {"[http]\nlisten = 0.0.0.0:8620\n", OWN("0.0.0.0:8620")},
+    {"[http]\nlisten = 192.168.1.7:8620\n", OWN("192.168.1.7:8620")},
+    {"[http]\nlisten = [::]:8620\n", OWN("[::]:8620")},
+    {"[http]\nlisten = 128.0.0.1:8620\n", OWN("128.0.0.1:8620")},
+    {"[http]\nlisten = studio.example:8620\n", OWN("studio.example:8620")},
+    {"[http]\nbehind_proxy = yes\n", "2: \"yes\" for behind_proxy in [http]; allowed: no, for "
+                                     "this version has no sessions"},
     {"[http]\nnames = a.example:80\n",
      "2: \"a.example:80\" for names in [http]; allowed: up to 16 host names in small letters, "
      "without port, parted by commas"},

@@ -133,25 +133,25 @@ static void queue(struct line *l, const uint8_t *bytes, size_t length, int64_t d
 /* Takes libmodbus's answer from the pair and queues it in the manner asked for. */
 static void queue_answer(struct line *l, struct misbehave manner, int64_t mono_ms)
 {
-    uint8_t answer[FRAME_MAX];
-    ssize_t got = recv(l->pair[1], answer, sizeof answer, MSG_DONTWAIT);
+    uint8_t bytes[FRAME_MAX];
+    ssize_t got = recv(l->pair[1], bytes, sizeof bytes, MSG_DONTWAIT);
     if (got <= 0)
         return;
     size_t length = (size_t)got;
     if (manner.kind == MISBEHAVE_GARBLED) {
         /* Serial: the checksum no longer fits. TCP has none: the transaction is another's. */
         size_t at = l->bus == INSTRUMENT_TCP ? 1 : length - 3;
-        answer[at] ^= 0x10;
+        bytes[at] ^= 0x10;
     }
     if (manner.kind == MISBEHAVE_SHORT)
         length = length / 2;
     if (manner.kind == MISBEHAVE_DRIP) {
         for (size_t i = 0; i < length; i++)
-            queue(l, answer + i, 1, mono_ms + (int64_t)((double)i * manner.arg));
+            queue(l, bytes + i, 1, mono_ms + (int64_t)((double)i * manner.arg));
         return;
     }
     int64_t late_ms = manner.kind == MISBEHAVE_LATE ? (int64_t)manner.arg : 0;
-    queue(l, answer, length, mono_ms + late_ms);
+    queue(l, bytes, length, mono_ms + late_ms);
 }
 
 static void load(struct line *l, struct rack *rack, size_t instrument)

@@ -102,10 +102,9 @@ enum rc batch_write(struct batch *b, const struct roster *roster, struct store *
     enum rc rc = store_begin(store);
     if (rc != RC_OK)
         return rc;
-    struct batch_gap *gap_end = b->gaps + b->gap_count;
     rc = write_readings(b, roster, store);
-    for (struct batch_gap *g = b->gaps; rc == RC_OK && g < gap_end; g++)
-        rc = write_gap(g, roster, store);
+    for (size_t i = 0; rc == RC_OK && i < b->gap_count; i++)
+        rc = write_gap(&b->gaps[i], roster, store);
     for (size_t i = 0; rc == RC_OK && i < b->alarm_count; i++)
         rc = write_alarm(b, &b->alarms[i], store);
     if (rc == RC_OK && b->clock_step_ms != 0)

@@ -39,6 +39,8 @@ void quarters_cut(struct quarters *q, int64_t before_s)
     uint32_t gone = 0;
     while (gone < q->count && q->items[gone].t_s < before_s)
         gone++;
+    if (gone == 0)
+        return; /* and there may be no items at all to point at */
     memmove(q->items, q->items + gone, (q->count - gone) * sizeof *q->items);
     q->count -= gone;
 }

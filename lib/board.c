@@ -69,7 +69,7 @@ static enum sr_rc step(struct sr_board *b, double emc_from_pct, double emc_to_pc
     while (done_s < dt_s) {
         const double next_s = dt_s - done_s > part_s ? done_s + part_s : dt_s;
         const double next_pct = emc_from_pct + (emc_to_pct - emc_from_pct) * (next_s / dt_s);
-        board_step(b, air_pct, next_pct, d, next_s - done_s);
+        sr_board_step_checked(b, air_pct, next_pct, d, next_s - done_s);
         done_s = next_s;
         air_pct = next_pct;
         part_s *= PART_GROWTH;
@@ -103,7 +103,7 @@ enum sr_rc sr_board_now(const struct sr_board *b, struct sr_board_answer *out)
 {
     if (!board_ok(b))
         return SR_RANGE;
-    board_read(b, out);
+    sr_board_step_read(b, out);
     return SR_OK;
 }
 

@@ -134,8 +134,8 @@ static bool inside(const double m[N], const double new_m[N], double from, double
     return ok;
 }
 
-void board_step(struct sr_board *b, double emc_from_pct, double emc_to_pct, double d_m2_s,
-                double dt_s)
+void sr_board_step_checked(struct sr_board *b, double emc_from_pct, double emc_to_pct,
+                           double d_m2_s, double dt_s)
 {
     /* D is taken at the moisture half way through the step, found by a first go at it. */
     const int rounds = b->spec.d_per_pct > 0.0 ? 2 : 1;
@@ -157,7 +157,7 @@ void board_step(struct sr_board *b, double emc_from_pct, double emc_to_pct, doub
         b->moisture_pct[i] = fmin(fmax(next[i], 0.0), BOARD_MOISTURE_MAX_PCT);
 }
 
-void board_read(const struct sr_board *b, struct sr_board_answer *out)
+void sr_board_step_read(const struct sr_board *b, struct sr_board_answer *out)
 {
     const double *m = b->moisture_pct;
     const double depth = depth_of(&b->spec);

@@ -5,14 +5,16 @@
 #ifndef LIB_SVP_H
 #define LIB_SVP_H
 
+#include "internal.h"
+
 #define SVP_ZERO_C_K 273.15
 
 struct svp_coefficients {
     double c1, c2, c3, c4, c5, c6, c7;
 };
 
-extern const struct svp_coefficients sr_svp_water;
-extern const struct svp_coefficients sr_svp_ice;
+LIB_INTERNAL extern const struct svp_coefficients sr_svp_water;
+LIB_INTERNAL extern const struct svp_coefficients sr_svp_ice;
 
 /* ln p at t_k, given ln t_k: the caller often has the logarithm already. */
 static inline double svp_ln(const struct svp_coefficients *c, double t_k, double ln_t)
@@ -29,9 +31,10 @@ static inline double svp_slope(const struct svp_coefficients *c, double t_k)
 }
 
 /* Temperature in kelvin whose ln p is ln_p, by Newton from start_k: exact to below 1e-9 K. */
-double sr_svp_invert(const struct svp_coefficients *c, double ln_p, double start_k);
+LIB_INTERNAL double sr_svp_invert(const struct svp_coefficients *c, double ln_p,
+                                  double start_k);
 
 /* A start for the inversion over water, good to 0.5 K from -60 to 100 degC. */
-double sr_svp_start_k(double ln_p);
+LIB_INTERNAL double sr_svp_start_k(double ln_p);
 
 #endif

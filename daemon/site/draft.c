@@ -92,39 +92,47 @@ static void split_heading(struct arena *arena, const char *text, size_t len, con
     *name = arena_str(arena, stop, (size_t)(end - stop));
 }
 
-static void add_section(struct inifile_sink *sink, int line, const char *text, size_t len)
+/* True if a heading is of a known kind, well named, and neither one too many nor a second. */
+static bool check_heading(struct builder *b, int line, const char *text, size_t len,
+                          enum section *kind, const char **name)
 {
-    struct builder *b = (struct builder *)sink;
     struct draft *d = b->draft;
-    const char *word = NULL, *name = NULL;
+    const char *word = NULL;
     size_t word_len = 0;
-    split_heading(d->arena, text, len, &word, &word_len, &name);
-
-    b->skip = true;
-    b->now = NULL;
-    enum section kind = SECTION_STUDIO;
-    if (!keys_section(word, word_len, &kind)) {
+    split_heading(d->arena, text, len, &word, &word_len, name);
+    if (!keys_section(word, word_len, kind)) {
         struct buf allowed = {0};
         allowed_sections(&allowed);
         mistakes_add(d->mistakes, line, "unknown section [%.*s]; allowed: %s", (int)len, text,
                      allowed.failed ? "" : allowed.data);
         buf_free(&allowed);
-        return;
+        return false;
     }
-    if (!check_name(b, line, kind, name))
-        return;
+    if (!check_name(b, line, *kind, *name))
+        return false;
     if (d->total >= SECTIONS_MAX) {
         if (d->total++ == SECTIONS_MAX)
             mistakes_add(d->mistakes, line, "too many sections; allowed: %d",
                          (int)SECTIONS_MAX);
-        return;
+        return false;
     }
-    const struct draft_section *before = draft_find(d, kind, name);
-    if (before != NULL) {
+    const struct draft_section *before = draft_find(d, *kind, *name);
+    if (before != NULL)
         mistakes_add(d->mistakes, line, "%s again, after line %d; allowed: each section once",
                      before->label, before->line);
+    return before == NULL;
+}
+
+static void add_section(struct inifile_sink *sink, int line, const char *text, size_t len)
+{
+    struct builder *b = (struct builder *)sink;
+    struct draft *d = b->draft;
+    enum section kind = SECTION_STUDIO;
+    const char *name = NULL;
+    b->skip = true;
+    b->now = NULL;
+    if (!check_heading(b, line, text, len, &kind, &name))
         return;
-    }
     struct draft_section *s = arena_new(d->arena, 1, sizeof *s);
     if (s == NULL)
         return;

@@ -96,12 +96,12 @@ static bool is(const char *word, const char *want)
 static enum rc parse_words(char **w, size_t n, const char *text, struct site_limit *limit,
                            char why[RULELINE_WHY])
 {
-    char dew_margin[] = "dew_margin";
     if (n == 1 && is(w[0], "silent")) {
         limit->rule = RULE_SILENT;
         return RC_OK;
     }
     if (n == 4 && is(w[0], "dew") && is(w[1], "margin") && is(w[2], "below")) {
+        char dew_margin[] = "dew_margin";
         char *words[] = {dew_margin, w[2], w[3]};
         return level(words, limit, why);
     }

@@ -1,0 +1,4 @@
+#!/bin/bash
+# test_pages_dark.sh BUILD - see pages.mjs.
+. "$(dirname "$0")/prepare.sh"
+STILLROOM_THEME=dark exec node --test pages.mjs

@@ -1,0 +1,4 @@
+#!/bin/bash
+# test_sentences.sh BUILD - what the pages say, without a browser.
+. "$(dirname "$0")/prepare.sh"
+exec node --test sentences.mjs

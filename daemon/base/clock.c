@@ -170,8 +170,8 @@ bool clock_parse(const char *text, int64_t *out_utc_s)
 
 bool clock_zone_set(const char *name)
 {
-    char path[256];
     if (strcmp(name, "UTC") != 0) {
+        char path[256];
         int n = snprintf(path, sizeof path, "/usr/share/zoneinfo/%s", name);
         if (n < 0 || (size_t)n >= sizeof path || strstr(name, "..") != NULL ||
             name[0] == '\0' || name[0] == '/' || access(path, R_OK) != 0)

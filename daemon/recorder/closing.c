@@ -24,7 +24,6 @@ struct closing {
     struct recorder *r;
     int64_t day, from_s, to_s;
     struct buf text, manifest;
-    enum rc rc;
 };
 
 /* A channel that fell silent without a word before midnight gets its gap before it is signed. */

@@ -129,7 +129,6 @@ static enum rc add_zones(struct store *store, struct roster *r)
 
 struct finder {
     struct roster *roster;
-    struct store *store;
     enum rc rc;
 };
 
@@ -186,7 +185,7 @@ enum rc roster_make(struct store *store, const struct site *site, int64_t t_s,
         choose_leads(r);
         rc = record_leads(store, r, t_s);
     }
-    struct finder f = {.roster = r, .store = store};
+    struct finder f = {.roster = r};
     if (rc == RC_OK)
         rc = store_tail_channels(store, add_former, &f);
     if (rc == RC_OK)

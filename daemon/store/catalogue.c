@@ -5,10 +5,12 @@
 
 const int store_step_s[STORE_STEPS] = {900, 3600, 21600, 86400};
 
-unsigned store_steps_for(int every_s)
+unsigned store_steps_for(enum quantity quantity, int every_s)
 {
+    /* A mould index moves by hundredths a day: quarters of an hour would only fill the disk. */
+    int finest = quantity == QUANTITY_MOULD_INDEX ? 2 : 0;
     unsigned steps = 0;
-    for (int i = 0; i < STORE_STEPS; i++)
+    for (int i = finest; i < STORE_STEPS; i++)
         if (store_step_s[i] >= 8 * every_s)
             steps |= 1U << i;
     return steps;
@@ -99,9 +101,8 @@ enum rc store_place(struct store *s, uint32_t instrument, uint32_t zone, const c
     enum rc rc = db_step(&s->db, stmt, &row);
     if (rc != RC_OK)
         return rc;
-    int64_t id = 0;
     if (row) {
-        id = sqlite3_column_int64(stmt, 0);
+        int64_t id = sqlite3_column_int64(stmt, 0);
         bool same = sqlite3_column_int64(stmt, 1) == zone &&
                     strcmp((const char *)sqlite3_column_text(stmt, 2), words) == 0;
         sqlite3_reset(stmt);
@@ -145,7 +146,7 @@ enum rc store_series(struct store *s, uint32_t channel, uint32_t zone, enum quan
                      int every_s, int64_t t_s, uint32_t *out_id, unsigned *out_steps)
 {
     const char *name = quantity_info(quantity)->name;
-    unsigned steps = store_steps_for(every_s);
+    unsigned steps = store_steps_for(quantity, every_s);
     sqlite3_stmt *stmt = db_sql(&s->db, "SELECT id, steps FROM series WHERE channel = ? AND"
                                         " zone = ? AND quantity = ? AND to_t IS NULL");
     if (stmt == NULL)

@@ -58,10 +58,10 @@ enum rc store_rollup_put(struct store *s, unsigned step, uint32_t series, int64_
                          int64_t n, int64_t min, int64_t max, int64_t sum)
 {
     return db_run(&s->db,
-                  "INSERT OR REPLACE INTO rollup(step, series, t, n, min, max, sum)"
+                  "INSERT OR REPLACE INTO rollup(level, series, slot, n, min, max, sum)"
                   " VALUES(?,?,?,?,?,?,?)",
-                  "iiiiiii", (int64_t)store_step_s[step], (int64_t)series, t_s, n, min, max,
-                  sum);
+                  "iiiiiii", (int64_t)step, (int64_t)series, t_s / store_step_s[step], n, min,
+                  max, sum);
 }
 
 enum rc store_text_put(struct store *s, const void *data, size_t len,

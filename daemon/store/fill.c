@@ -124,21 +124,23 @@ static enum rc fill_derived(struct reader *r, uint32_t zone, struct series *s, i
 }
 
 static enum rc fill_rollup(struct reader *r, struct series *s, const struct reader_span *span,
-                           int step_s)
+                           int level)
 {
-    sqlite3_stmt *stmt = db_sql(&r->db, "SELECT t, n, min, max, sum FROM rollup WHERE step = ?"
-                                        " AND series = ? AND t >= ? AND t < ?");
+    int step_s = store_step_s[level];
+    sqlite3_stmt *stmt =
+        db_sql(&r->db, "SELECT slot, n, min, max, sum FROM rollup WHERE level ="
+                       " ? AND series = ? AND slot >= ? AND slot < ?");
     if (stmt == NULL)
         return RC_CORRUPT;
     /* A step that the span begins inside of belongs to it: its readings are this series'. */
-    db_bind(stmt, "iiii", (int64_t)step_s, (int64_t)span->series,
-            span->from_s - span->from_s % step_s, span->to_s);
+    db_bind(stmt, "iiii", (int64_t)level, (int64_t)span->series, span->from_s / step_s,
+            (span->to_s + step_s - 1) / step_s);
     for (;;) {
         bool row;
         enum rc rc = db_step(&r->db, stmt, &row);
         if (rc != RC_OK || !row)
             return rc;
-        int64_t t = sqlite3_column_int64(stmt, 0);
+        int64_t t = sqlite3_column_int64(stmt, 0) * step_s;
         rc = series_add(s, t < s->from_s ? s->from_s : t, sqlite3_column_int64(stmt, 1),
                         sqlite3_column_int64(stmt, 2), sqlite3_column_int64(stmt, 3),
                         sqlite3_column_int64(stmt, 4));
@@ -149,20 +151,24 @@ static enum rc fill_rollup(struct reader *r, struct series *s, const struct read
     }
 }
 
-/* The coarsest step of a span not wider than a bucket; 0: the readings themselves. */
-static int choose_step(const struct series *s, const struct reader_span *span)
+enum {
+    LEVEL_READINGS = -1
+};
+
+/* The coarsest level of a span not wider than a bucket, or the readings themselves. */
+static int choose_level(const struct series *s, const struct reader_span *span)
 {
-    int finest = 0;
+    int finest = LEVEL_READINGS;
     for (int i = STORE_STEPS - 1; i >= 0; i--) {
         if ((span->steps & (1U << i)) == 0)
             continue;
         if (store_step_s[i] <= s->width_s)
-            return store_step_s[i];
-        finest = store_step_s[i];
+            return i;
+        finest = i;
     }
     bool from_air = s->quantity == QUANTITY_DEW_POINT ||
                     s->quantity == QUANTITY_ABSOLUTE_HUMIDITY || s->quantity == QUANTITY_EMC;
-    return span->channel != 0 || from_air ? 0 : finest;
+    return span->channel != 0 || from_air ? LEVEL_READINGS : finest;
 }
 
 enum rc store_series_fill(struct reader *r, uint32_t zone, struct series *s)
@@ -181,10 +187,11 @@ enum rc store_series_fill(struct reader *r, uint32_t zone, struct series *s)
         span->to_s = span->to_s < open_s ? span->to_s : open_s;
         if (span->to_s <= span->from_s)
             continue;
-        int step_s = choose_step(s, span);
-        s->step_s = step_s > s->step_s ? step_s : s->step_s;
-        if (step_s > 0)
-            rc = fill_rollup(r, s, span, step_s);
+        int level = choose_level(s, span);
+        if (level != LEVEL_READINGS && store_step_s[level] > s->step_s)
+            s->step_s = store_step_s[level];
+        if (level != LEVEL_READINGS)
+            rc = fill_rollup(r, s, span, level);
         else if (span->channel != 0)
             rc = reader_days(r, span->channel, span->from_s, span->to_s, add_reading, s);
         else

@@ -223,17 +223,18 @@ enum rc store_zone_first(struct reader *r, uint32_t zone, int64_t *out_s)
 static enum rc damp_of_span(struct reader *r, const struct reader_span *span, double hours[3],
                             double *covered)
 {
-    int step_s = 0;
+    int level = STORE_STEPS - 1;
     for (int i = STORE_STEPS - 1; i >= 0; i--)
         if ((span->steps & (1U << i)) != 0)
-            step_s = store_step_s[i];
+            level = i;
     sqlite3_stmt *stmt =
         db_sql(&r->db, "SELECT total(n * (sum >= 6500 * n)), total(n * (sum >= 7500 * n)),"
                        " total(n * (sum >= 8000 * n)), total(n) FROM rollup"
-                       " WHERE step = ? AND series = ? AND t >= ? AND t < ?");
+                       " WHERE level = ? AND series = ? AND slot >= ? AND slot < ?");
     if (stmt == NULL)
         return RC_CORRUPT;
-    db_bind(stmt, "iiii", (int64_t)step_s, (int64_t)span->series, span->from_s, span->to_s);
+    db_bind(stmt, "iiii", (int64_t)level, (int64_t)span->series,
+            span->from_s / store_step_s[level], span->to_s / store_step_s[level]);
     bool row;
     enum rc rc = db_step(&r->db, stmt, &row);
     if (rc != RC_OK || !row)

@@ -42,9 +42,14 @@ static const char version_1[] =
     "CREATE TABLE day(channel INTEGER NOT NULL, day INTEGER NOT NULL, n INTEGER NOT NULL,"
     " size INTEGER NOT NULL, digest BLOB NOT NULL, data BLOB NOT NULL,"
     " PRIMARY KEY(channel, day));"
-    "CREATE TABLE rollup(step INTEGER, series INTEGER, t INTEGER, n INTEGER NOT NULL,"
+    /* level 0 to 3: 900, 3600, 21600, 86400 s; slot: t / step. Written so, a row is a ninth
+     * smaller, and rollups are most of the database; the view shows steps and times. */
+    "CREATE TABLE rollup(level INTEGER, series INTEGER, slot INTEGER, n INTEGER NOT NULL,"
     " min INTEGER NOT NULL, max INTEGER NOT NULL, sum INTEGER NOT NULL,"
-    " PRIMARY KEY(step, series, t)) WITHOUT ROWID;"
+    " PRIMARY KEY(level, series, slot)) WITHOUT ROWID;"
+    "CREATE VIEW rollup_row AS SELECT step, series, slot * step AS t, n, min, max, sum FROM"
+    " (SELECT CASE level WHEN 0 THEN 900 WHEN 1 THEN 3600 WHEN 2 THEN 21600 ELSE 86400 END AS"
+    " step, * FROM rollup);"
     "CREATE TABLE state(kind TEXT, scope TEXT, t INTEGER NOT NULL, data BLOB NOT NULL,"
     " PRIMARY KEY(kind, scope)) WITHOUT ROWID;"
 

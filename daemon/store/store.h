@@ -55,12 +55,13 @@ MUST_USE enum rc store_series(struct store *store, uint32_t channel, uint32_t zo
                               enum quantity quantity, int every_s, int64_t t_s,
                               uint32_t *out_id, unsigned *out_steps);
 
-/* Rollup steps at least eight intervals wide, a bit each: 900, 3600, 21600, 86400 s. */
+/* Rollup steps at least eight intervals wide, a bit each: 900, 3600, 21600, 86400 s; the last two
+ * alone for a mould index. */
 enum {
     STORE_STEPS = 4
 };
 extern const int store_step_s[STORE_STEPS];
-unsigned store_steps_for(int every_s);
+unsigned store_steps_for(enum quantity quantity, int every_s);
 
 /* Keeps the site file in force; the same text twice in a row adds nothing. */
 MUST_USE enum rc store_site_file(struct store *store, const void *text, size_t len,

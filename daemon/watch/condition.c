@@ -121,14 +121,14 @@ enum condition_edge condition_feed(struct condition *c, int64_t t_s, double valu
 
 void condition_save(const struct condition *c, double out[CONDITION_STATE])
 {
-    double head[8] = {c->raised ? 1 : 0,
-                      (double)c->breach_since_s,
-                      (double)c->clear_since_s,
-                      c->value,
-                      c->worst,
-                      0,
-                      0,
-                      0};
+    const double head[8] = {c->raised ? 1 : 0,
+                            (double)c->breach_since_s,
+                            (double)c->clear_since_s,
+                            c->value,
+                            c->worst,
+                            0,
+                            0,
+                            0};
     for (int i = 0; i < 8; i++)
         out[i] = head[i];
     for (int i = 0; i <= CONDITION_SLICES; i++) {

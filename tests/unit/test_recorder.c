@@ -72,7 +72,8 @@ static const char *const compared[] = {
     "SELECT group_concat(channel || ':' || day || ':' || hex(digest), ' ') FROM"
     " (SELECT * FROM day ORDER BY channel, day)",
     "SELECT group_concat(step || ':' || series || ':' || t || ':' || n || ':' || min || ':' ||"
-    " max || ':' || sum, ' ') FROM (SELECT * FROM rollup WHERE step >= 3600 ORDER BY 1,2,3)",
+    " max || ':' || sum, ' ') FROM (SELECT * FROM rollup_row WHERE step >= 3600 ORDER BY "
+    "1,2,3)",
     "SELECT group_concat(kind || scope || t || hex(data), ' ') FROM"
     " (SELECT * FROM state ORDER BY kind, scope)",
     "SELECT group_concat(limit_name || t || from_state || to_state || value, ' ') FROM"

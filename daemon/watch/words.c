@@ -84,14 +84,19 @@ void words_time(int64_t utc_s, int64_t now_s, struct buf *out)
 }
 
 /* "in the Drying room", but "in Store 2", "in Anna's corner", "in The vault": names that
- * stand without an article. */
-static void place(const char *title, struct buf *out)
+ * stand without an article; and nobody is "in" what lies outdoors. */
+static void place(const struct site_zone *zone, struct buf *out)
 {
+    const char *title = zone->title;
     size_t len = strlen(title);
+    if (zone->purpose == PURPOSE_OUTDOOR) {
+        buf_printf(out, " outdoors (%s)", title);
+        return;
+    }
     bool bare = strncasecmp(title, "the ", 4) == 0 || strstr(title, "'s ") != NULL ||
                 strstr(title, "’s ") != NULL ||
                 (len > 0 && isdigit((unsigned char)title[len - 1]));
-    buf_printf(out, bare ? "%s" : "the %s", title);
+    buf_printf(out, bare ? " in %s" : " in the %s", title);
 }
 
 static const struct site_zone *zone_of(const struct site_limit *limit)
@@ -159,10 +164,8 @@ void words_alarm(const struct words_alarm *alarm, int64_t now_s, struct buf *out
     const struct site_limit *limit = alarm->limit;
     const struct site_zone *zone = zone_of(limit);
     condition(limit, out);
-    if (zone != NULL) {
-        buf_str(out, " in ");
-        place(zone->title, out);
-    }
+    if (zone != NULL)
+        place(zone, out);
     bool over = alarm->until_s != 0;
     buf_str(out, over ? " from " : " since ");
     words_time(alarm->since_s, now_s, out);

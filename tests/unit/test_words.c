@@ -14,6 +14,8 @@
 static const struct site_zone drying = {.name = "drying-room", .title = "Drying room"};
 static const struct site_zone numbered = {.name = "store-2", .title = "Store 2"};
 static const struct site_zone owned = {.name = "annas", .title = "Anna's corner"};
+static const struct site_zone yard = {
+    .name = "yard", .title = "Yard, north wall", .purpose = PURPOSE_OUTDOOR};
 static const struct site_instrument dr1 = {.name = "dr-1", .zone = &drying};
 
 /* 2026-11-25 12:00 UTC, a Wednesday. */
@@ -106,6 +108,9 @@ static void every_rule_has_its_words(void **state)
         {{.zone = &owned, .rule = RULE_CONTACT, .quantity = QUANTITY_TANK_FULL, .on = true},
          1,
          "Tank full in Anna's corner since 11:00"},
+        {{.zone = &yard, .rule = RULE_BELOW, .quantity = QUANTITY_TEMPERATURE, .value = 0},
+         -2,
+         "Temperature below 0 °C outdoors (Yard, north wall) since 11:00, now -2 °C"},
         {{.instrument = &dr1, .rule = RULE_SILENT},
          (double)NAN,
          "No reading from dr-1 in the Drying room since 11:00"},

@@ -45,7 +45,7 @@ static double ratio_at_wet_bulb(const struct wet_surface *s, double t_c, double 
                                      : sr_psychro_svp_water(tw_c, &saturated_pa);
 
     if (rc != SR_OK || saturated_pa >= p_pa)
-        return INFINITY; /* hotter than any wet bulb at this pressure */
+        return (double)INFINITY; /* hotter than any wet bulb at this pressure */
     return ((s->latent + s->latent_slope * tw_c) * ratio(saturated_pa, p_pa) -
             heat_of_air * (t_c - tw_c)) /
            (s->latent + heat_of_vapour * t_c - s->heat * tw_c);

@@ -159,8 +159,8 @@ static size_t fluctuations(const double hourly[], size_t n, const double mean[],
 {
     size_t count = 0;
     double sum = 0.0;
-    double low = INFINITY;
-    double high = -INFINITY;
+    double low = (double)INFINITY;
+    double high = -(double)INFINITY;
     for (size_t i = 0; i < n; i++) {
         double f = hourly[i] - mean[i];
         bool there = !isnan(f);

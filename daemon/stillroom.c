@@ -6,10 +6,18 @@
 
 #include "base/clock.h"
 #include "base/log.h"
+#include "tool/calc.h"
 #include "tool/tool.h"
 #include "version.h"
 
+static int run_calc(const struct site *site, int argc, char **argv)
+{
+    (void)site; /* calculates from what it is told */
+    return calc_main(argc, argv);
+}
+
 static const struct tool_command commands[] = {
+    {"calc", "says what given conditions mean for air, wood, mould and work", run_calc, false},
     {"export", "prints a zone's readings or means as CSV", export_main, true},
     {"status", "says whether the daemon records", status_main, true},
     {"backup", "copies the database whole while it is being written", backup_main, true},

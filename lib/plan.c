@@ -18,6 +18,11 @@ const char sr_plan_caveat[] =
     "For wood only; a wet or glue-lined canvas needs the conservator's own plan. Days are "
     "ranges over what is known of wood; weight and surface inspection decide when to step on. "
     "On flaking, splitting or cupping hold at the present step; do not go back to wetter air.";
+const char sr_plan_mould_caution[] =
+    "Above 16 % moisture, or with a surface in mould humidity, the mould clock comes first: "
+    "room "
+    "air below 65 to 70 % and moving within 48 hours. A painted or gilded piece may be slowed "
+    "by an open tent or breathable cover, humidity logged inside.";
 const char sr_plan_wrap_caution[] =
     "Never wrap a damp object tightly: that makes a mould chamber. Wrapped, tented or crated "
     "objects are inspected daily. Cooling air that is not dried raises its humidity.";

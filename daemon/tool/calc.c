@@ -5,8 +5,10 @@
 #include <string.h>
 
 #include "tool/calc_air.h"
+#include "tool/calc_coating.h"
 #include "tool/calc_mould.h"
 #include "tool/calc_options.h"
+#include "tool/calc_plan.h"
 #include "tool/calc_salt.h"
 #include "tool/calc_window.h"
 #include "tool/calc_wood.h"
@@ -22,6 +24,8 @@ static const struct {
     {"mould", calc_mould_main, "how far mould would get on a surface kept like this"},
     {"salt", calc_salt_main, "fixed points of salt jars, and a correction from two of them"},
     {"window", calc_window_main, "whether outdoor air would dry this room"},
+    {"plan", calc_plan_main, "a stepwise way back for damp wood"},
+    {"coating", calc_coating_main, "whether this air is fit for varnish, gesso, glue, gilding"},
 };
 
 static void list(void)

@@ -26,8 +26,9 @@
 
 #include "stillroom/rc.h"
 
-/* All three must be shown with a plan. */
+/* All four must be shown with a plan. The 16 % and the 48 hours: common practice, from memory. */
 extern const char sr_plan_caveat[];
+extern const char sr_plan_mould_caution[];
 extern const char sr_plan_wrap_caution[];
 extern const char sr_plan_flood_caution[];
 

@@ -193,6 +193,80 @@ static void a_window_dries_or_does_not(void **state)
     json_decref(all);
 }
 
+/* Hold times by Crank's (1975) slab series, 20 mm from one face: 39.26 d to nine tenths; the
+ * steps by the strain of brittle gesso (Mecklenburg et al. 1998). */
+static void a_plan_has_steps_and_cautions(void **state)
+{
+    static char text[32768];
+    json_error_t error;
+    size_t i;
+    json_t *step;
+
+    (void)state;
+    assert_int_equal(
+        run("calc plan --temperature 20 --thickness 20 --faces 1 --species basswood "
+            "--from-humidity 85 --json",
+            text, sizeof text),
+        0);
+    json_t *all = json_loads(text, 0, &error);
+    assert_non_null(all);
+    assert_int_equal(json_array_size(json_object_get(all, "cautions")), 4);
+    const json_t *steps = json_object_get(all, "steps");
+    assert_true(json_array_size(steps) > 7);
+    double at = 85.0, damp_d = 0.0;
+    json_array_foreach(steps, i, step)
+    {
+        const double to = json_number_value(json_object_get(step, "hold_at"));
+        const double days = json_number_value(json_object_get(step, "days"));
+        assert_true(to < at);
+        assert_true(json_number_value(json_object_get(step, "strain")) < 0.0025 + 1e-9);
+        assert_true(to > 65.0 || days > 39.2);
+        damp_d += to > 65.0 ? days : 0.0;
+        at = to;
+    }
+    assert_near(at, 50.0, 1e-9);
+    assert_near(damp_d, 2.0, 1e-6);
+    json_decref(all);
+    assert_int_equal(run("calc plan --temperature 20 --thickness 20 --moisture 12 --robust",
+                         text, sizeof text),
+                     0);
+    assert_non_null(strstr(text, "Never wrap a damp object tightly"));
+    assert_non_null(strstr(text, "weight and surface inspection decide"));
+}
+
+static void a_coating_is_fit_unfit_or_unknown(void **state)
+{
+    static const struct {
+        const char *line, *varnish;
+    } rows[] = {
+        {"calc coating --temperature 20 --humidity 50 --surface-temperature 20 --json", "yes"},
+        {"calc coating --temperature 20 --humidity 50 --json",
+         "unknown: the surface is not measured"},
+        {"calc coating --temperature 20 --humidity 70 --surface-temperature 20 --json",
+         "no: too damp; so damp that work in hand stops; too near the dew point: the film may "
+         "blush"},
+        {"calc coating --temperature 20 --humidity 50 --surface-temperature 20 "
+         "--hours-since-cold 3 --json",
+         "unknown: came from a colder place less than a day ago"},
+    };
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        json_t *all = sheet(rows[i].line);
+        assert_string_equal(
+            json_string_value(json_object_get(json_object_get(all, "varnish"), "value")),
+            rows[i].varnish);
+        json_decref(all);
+    }
+    json_t *all = sheet("calc coating --temperature 20 --humidity 50 --surface-temperature 20 "
+                        "--json");
+    assert_near(number(all, "varnish_humidity_limit", "value"), 64.04, 0.01);
+    assert_near(number(all, "evaporation_least", "value"), 27.20, 0.01);
+    assert_near(number(all, "evaporation_most", "value"), 85.19, 0.01);
+    assert_near(number(all, "drying_potential", "value"), 1.0, 1e-9);
+    json_decref(all);
+}
+
 static void text_carries_unit_source_and_caution(void **state)
 {
     static char text[32768];
@@ -212,9 +286,9 @@ static void text_carries_unit_source_and_caution(void **state)
 
 static void every_sheet_explains_itself(void **state)
 {
-    static const char *const lines[] = {"calc --help",      "calc air --help",
-                                        "calc wood --help", "calc mould --help",
-                                        "calc salt --help", "calc window --help"};
+    static const char *const lines[] = {
+        "calc --help",      "calc air --help",    "calc wood --help", "calc mould --help",
+        "calc salt --help", "calc window --help", "calc plan --help", "calc coating --help"};
     static char text[32768];
 
     (void)state;
@@ -256,6 +330,13 @@ static void mistakes_have_their_status(void **state)
          "potassium-carbonate=43",
          3},
         {"calc window --indoor-temperature 20", 2},
+        {"calc plan --temperature 20 --thickness 20", 2},
+        {"calc plan --temperature 20 --thickness 20 --from-humidity 80 --moisture 16", 2},
+        {"calc plan --temperature 20 --thickness 20 --moisture 40", 3},
+        {"calc plan --temperature 20 --thickness 20 --from-humidity 80 --species cheese", 3},
+        {"calc plan --temperature 20 --thickness 20 --from-humidity 80 --faces 1.5", 3},
+        {"calc coating --temperature 20", 2},
+        {"calc coating --temperature 20 --humidity 101", 3},
     };
     static char text[32768];
 
@@ -275,6 +356,8 @@ int main(void)
         cmocka_unit_test(mould_grows_on_a_cold_wall),
         cmocka_unit_test(salts_correct_a_sensor),
         cmocka_unit_test(a_window_dries_or_does_not),
+        cmocka_unit_test(a_plan_has_steps_and_cautions),
+        cmocka_unit_test(a_coating_is_fit_unfit_or_unknown),
         cmocka_unit_test(text_carries_unit_source_and_caution),
         cmocka_unit_test(every_sheet_explains_itself),
         cmocka_unit_test(mistakes_have_their_status),

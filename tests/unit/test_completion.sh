@@ -32,6 +32,8 @@ expect "status" stillroom st
 expect "export" stillroom --site "$scratch/site.ini" e
 expect "--to" stillroom export --t
 expect "--json" stillroom status --j
+expect "plan" stillroom calc p
+expect "--altitude" stillroom calc --a
 expect "drying-room store" stillroom --site "$scratch/site.ini" export --zone ""
 expect "store" stillroom --site "$scratch/site.ini" export --zone s
 expect "15m 1h 1d" stillroom export --step 1

@@ -95,7 +95,7 @@ struct site_read {
     bool invert; /* bits only: 0 becomes 1 */
     double none[SITE_NO_VALUE_MAX];
     size_t none_count;
-    double uncertainty; /* expanded (k = 2), in the quantity's unit; NaN if not said */
+    double uncertainty; /* standard (k = 1), in the quantity's unit; NaN if not said */
 };
 
 struct site_instrument {

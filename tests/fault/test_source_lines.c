@@ -40,11 +40,12 @@ static void of_sixteen_units_half_are_dead_and_the_live_keep_every_slot(void **s
         devices[k] = device_for(kinds[k]);
         for (int unit = 1; unit <= 16; unit += 2)
             unruly_set(devices[k], unit, UNRULY_SILENT, 0);
-        /* A tenth of 500 ms at a tenth of 10 s. */
-        runs[k] = busrun_start(kinds[k], unruly_address(devices[k]), 16, 1, 50);
+        /* At the start, when nobody knows who is dead, the dead take 1.6 s of the first slot;
+         * 500 ms at 10 s is in the test of the schedule. */
+        runs[k] = busrun_start(kinds[k], unruly_address(devices[k]), 16, 3, 100);
     }
     for (int k = 0; k < 2; k++) {
-        assert_true(busrun_wait(runs[k], 12));
+        assert_true(busrun_wait(runs[k], 6));
         busrun_stop(runs[k]);
         assert_no_fault(runs[k]);
         for (uint32_t unit = 1; unit <= 16; unit++) {
@@ -53,7 +54,7 @@ static void of_sixteen_units_half_are_dead_and_the_live_keep_every_slot(void **s
             unsigned silent = busrun_count(runs[k], channel, GAP_NO_ANSWER);
             struct reading all[64];
             size_t n = busrun_readings(runs[k], channel, all, 64);
-            assert_true(n >= 10);
+            assert_true(n >= 5);
             assert_int_equal(unit % 2 == 0 ? values : silent, n);
         }
         busrun_free(runs[k]);

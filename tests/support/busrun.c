@@ -162,10 +162,11 @@ static const char *fault_of(struct busrun *run, const struct reading *before,
                             const struct reading *r)
 {
     const char *what = NULL;
-    int old = (int)(((uint32_t)r->t_s - (uint32_t)r->value) & 0xffff);
+    /* Seconds from the slot to the request, of which register 1 keeps 16 bits. */
+    int later = (int)(((uint32_t)r->value - (uint32_t)r->t_s) & 0xffff);
     if (before != NULL && r->t_s != before->t_s + run->every_s)
         what = "is not the slot after";
-    else if (r->gap == GAP_NONE && r->channel % 2 == 1 && old != 0 && old != 0xffff)
+    else if (r->gap == GAP_NONE && r->channel % 2 == 1 && later > run->every_s)
         what = "carries the answer to an older request, by its second";
     if (what == NULL)
         return NULL;

@@ -27,6 +27,7 @@ struct line {
     struct reading *readings;
     size_t count;
     struct poller *poller;
+    struct site_instrument configs[UNITS];
 };
 
 static void pass(struct line *w, int64_t ms)
@@ -101,19 +102,17 @@ static struct line *open_world(int units, const int *every_s, int response_ms)
     w->bus = (struct site_bus){
         .name = "test", .kind = BUS_MODBUS_RTU, .baud = 9600, .response_ms = response_ms};
     w->now = start_at;
-    struct site_instrument *configs = calloc(UNITS, sizeof *configs);
     struct source_instrument *instruments = calloc(UNITS, sizeof *instruments);
-    assert_non_null(configs);
     assert_non_null(instruments);
     for (int i = 0; i < units; i++) {
         w->every_s[i + 1] = every_s[i];
-        configs[i] = (struct site_instrument){.name = "unit",
-                                              .bus = &w->bus,
-                                              .unit = i + 1,
-                                              .every_s = every_s[i],
-                                              .reads = &read_one,
-                                              .read_count = 1};
-        instruments[i].config = &configs[i];
+        w->configs[i] = (struct site_instrument){.name = "unit",
+                                                 .bus = &w->bus,
+                                                 .unit = i + 1,
+                                                 .every_s = every_s[i],
+                                                 .reads = &read_one,
+                                                 .read_count = 1};
+        instruments[i].config = &w->configs[i];
         instruments[i].channel[0] = (uint32_t)i + 1;
     }
     const struct source_config config = {.bus = &w->bus,

@@ -3,7 +3,6 @@
 
 #include <errno.h>
 #include <fcntl.h>
-#include <netdb.h>
 #include <netinet/in.h>
 #include <netinet/tcp.h>
 #include <poll.h>
@@ -12,7 +11,11 @@
 #include <sys/socket.h>
 #include <unistd.h>
 
-const char dial_cancelled[] = "cancelled";
+#include "source/lookup.h"
+
+enum {
+    LOOKUP_MS = 3000 /* a name server that takes longer is away */
+};
 
 /* Waits for a connection under way; errno says why not. */
 static int finish(int fd, int timeout_ms, int wake_fd)
@@ -33,15 +36,16 @@ static int finish(int fd, int timeout_ms, int wake_fd)
     return fault == 0 ? 0 : -1;
 }
 
-static int connect_one(const struct addrinfo *at, int timeout_ms, int wake_fd)
+static int connect_to(const struct dial_address *address, int timeout_ms, int wake_fd)
 {
-    int fd = socket(at->ai_family, at->ai_socktype, at->ai_protocol);
+    const struct sockaddr *at = (const struct sockaddr *)&address->at;
+    int fd = socket(at->sa_family, SOCK_STREAM, 0);
     if (fd < 0)
         return -1;
     int one = 1;
     setsockopt(fd, IPPROTO_TCP, TCP_NODELAY, &one, sizeof one);
     if (fcntl(fd, F_SETFD, FD_CLOEXEC) == 0 && fcntl(fd, F_SETFL, O_NONBLOCK) == 0 &&
-        (connect(fd, at->ai_addr, at->ai_addrlen) == 0 ||
+        (connect(fd, at, address->len) == 0 ||
          (errno == EINPROGRESS && finish(fd, timeout_ms, wake_fd) == 0)))
         return fd;
     int fault = errno;
@@ -50,23 +54,28 @@ static int connect_one(const struct addrinfo *at, int timeout_ms, int wake_fd)
     return -1;
 }
 
-const char *dial_tcp(const char *host, const char *port, int timeout_ms, int wake_fd,
+const char *dial_tcp(const struct site_bus *bus, int wake_fd, struct dial_address *last,
                      int *out_fd)
 {
-    struct addrinfo hints = {.ai_socktype = SOCK_STREAM, .ai_flags = AI_NUMERICSERV}, *list;
-    int code = getaddrinfo(host, port, &hints, &list);
-    if (code != 0)
-        return gai_strerror(code);
-    int fd = -1;
-    for (const struct addrinfo *at = list; at != NULL && fd < 0; at = at->ai_next)
-        fd = connect_one(at, timeout_ms, wake_fd);
-    const char *fault = NULL;
-    if (fd < 0)
-        fault = errno == ECANCELED ? dial_cancelled : strerror(errno);
-    freeaddrinfo(list);
-    if (fault == NULL)
-        *out_fd = fd;
-    return fault;
+    int fd = last->len > 0 ? connect_to(last, bus->response_ms, wake_fd) : -1;
+    if (fd < 0) {
+        struct addrinfo *list;
+        const char *fault = lookup_host(bus->host, bus->port, LOOKUP_MS, wake_fd, &list);
+        if (fault != NULL)
+            return fault;
+        for (const struct addrinfo *at = list; at != NULL && fd < 0; at = at->ai_next) {
+            memcpy(&last->at, at->ai_addr, at->ai_addrlen);
+            last->len = at->ai_addrlen;
+            fd = connect_to(last, bus->response_ms, wake_fd);
+        }
+        freeaddrinfo(list);
+    }
+    if (fd < 0) {
+        last->len = 0;
+        return errno == ECANCELED ? lookup_cancelled : strerror(errno);
+    }
+    *out_fd = fd;
+    return NULL;
 }
 
 const char *dial_guard(const char *device, int *out_fd)

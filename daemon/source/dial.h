@@ -5,11 +5,20 @@
 #ifndef SOURCE_DIAL_H
 #define SOURCE_DIAL_H
 
-extern const char dial_cancelled[];
+#include <sys/socket.h>
 
-/* Connects to host:port within timeout_ms. The socket does not block. A byte on wake_fd ends the
- * attempt with dial_cancelled, which is told by its address. */
-const char *dial_tcp(const char *host, const char *port, int timeout_ms, int wake_fd,
+#include "site/site.h"
+
+/* Where a name led last; zeroed at first. A gateway is often called anew, and its name server need
+ * not be asked each time. */
+struct dial_address {
+    struct sockaddr_storage at;
+    socklen_t len;
+};
+
+/* Connects to the host of a bus within its response timeout. The socket does not block. A byte on
+ * wake_fd ends the attempt with lookup_cancelled. */
+const char *dial_tcp(const struct site_bus *bus, int wake_fd, struct dial_address *last,
                      int *out_fd);
 
 /* Takes the serial device for us alone among those who keep to locks (flock): two masters on

@@ -15,6 +15,7 @@
 #include "base/clock.h"
 #include "base/log.h"
 #include "source/dial.h"
+#include "source/lookup.h"
 
 enum {
     TCP_HEADER = 6, /* transaction, protocol, length; the unit is counted to the body */
@@ -26,8 +27,9 @@ enum {
 struct line {
     const struct site_bus *bus; /* borrowed */
     bool tcp;
-    int wake_fd;            /* borrowed */
-    modbus_t *context;      /* owned; NULL while not connected */
+    int wake_fd;       /* borrowed */
+    modbus_t *context; /* owned; NULL while not connected */
+    struct dial_address address;
     int guard;              /* owned: the descriptor that locks the serial device; -1 */
     bool fresh;             /* nothing has been asked on this connection yet */
     bool begun;             /* an answer to the last request has begun */
@@ -120,8 +122,7 @@ static void went_down(struct line *line, const char *what)
 static const char *open_tcp(struct line *line)
 {
     int fd;
-    const char *fault =
-        dial_tcp(line->bus->host, line->bus->port, line->bus->response_ms, line->wake_fd, &fd);
+    const char *fault = dial_tcp(line->bus, line->wake_fd, &line->address, &fd);
     if (fault != NULL)
         return fault;
     line->context = modbus_new_tcp("127.0.0.1", 502); /* the address is never used */
@@ -150,7 +151,7 @@ static const char *open_rtu(struct line *line)
 static enum gap_reason open_line(struct line *line)
 {
     const char *fault = line->tcp ? open_tcp(line) : open_rtu(line);
-    if (fault == dial_cancelled)
+    if (fault == lookup_cancelled)
         return GAP_STOPPED;
     /* libmodbus waits by select(), which aborts the process beyond this. */
     if (fault == NULL && modbus_get_socket(line->context) >= FD_SETSIZE)

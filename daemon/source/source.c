@@ -1,4 +1,5 @@
 /* source.c - see source.h: the thread of a bus. */
+#define _GNU_SOURCE /* pipe2 */
 #include "source/source.h"
 
 #include <errno.h>
@@ -45,19 +46,6 @@ static void *run(void *arg)
     return NULL;
 }
 
-static enum rc make_pipe(int fds[2])
-{
-    if (pipe(fds) != 0) {
-        log_err("no pipe for a bus: %s", strerror(errno));
-        fds[0] = fds[1] = -1;
-        return RC_IO;
-    }
-    for (int i = 0; i < 2; i++)
-        if (fcntl(fds[i], F_SETFD, FD_CLOEXEC) != 0)
-            return RC_IO;
-    return RC_OK;
-}
-
 enum rc source_start(const struct source_config *config, struct sink *sink, struct source **out)
 {
     struct source *s = calloc(1, sizeof *s);
@@ -66,7 +54,12 @@ enum rc source_start(const struct source_config *config, struct sink *sink, stru
     s->wake[0] = s->wake[1] = -1;
     struct tick now = clock_now();
     atomic_init(&s->moved_ms, now.mono_ms);
-    enum rc rc = make_pipe(s->wake);
+    enum rc rc = RC_OK;
+    if (pipe2(s->wake, O_CLOEXEC) != 0) {
+        log_err("bus %s: no pipe: %s", config->bus->name, strerror(errno));
+        s->wake[0] = s->wake[1] = -1;
+        rc = RC_IO;
+    }
     if (rc == RC_OK)
         rc = line_new(config->bus, s->wake[0], &s->line);
     if (rc == RC_OK)

@@ -2,6 +2,7 @@
 #define _GNU_SOURCE /* getopt_long */
 #include <errno.h>
 #include <getopt.h>
+#include <malloc.h>
 #include <poll.h>
 #include <signal.h>
 #include <stdbool.h>
@@ -158,12 +159,22 @@ static enum rc reload(struct app *app)
     }
     if (!clock_zone_set(fresh->timezone))
         log_warn("time zone %s is not known here; times stay in the old one", fresh->timezone);
+    struct site *old = app->site;
     stop(app);
-    site_free(app->site);
     app->site = fresh;
     enum rc rc = start(app);
-    if (rc == RC_OK)
+    if (rc == RC_OK) {
+        site_free(old);
         log_info("the site file was read again");
+    } else {
+        log_err("the new site file cannot be used here: the old one stays in force");
+        stop(app);
+        site_free(fresh);
+        app->site = old;
+        if (!clock_zone_set(old->timezone))
+            log_warn("time zone %s is not known here", old->timezone);
+        rc = start(app);
+    }
     tell_systemd("READY=1");
     return rc;
 }
@@ -200,6 +211,15 @@ static enum rc serve(struct app *app)
         if (rc != RC_OK)
             return rc;
     }
+}
+
+/* One heap for all threads, which gives back what an answer needed: a heap for each of many
+ * short-lived threads would keep the largest chart that it ever made. */
+static void keep_small(void)
+{
+    mallopt(M_ARENA_MAX, 1);
+    mallopt(M_MMAP_THRESHOLD, 65536);
+    mallopt(M_TRIM_THRESHOLD, 131072);
 }
 
 /* Before any thread: they inherit the blocked signals and the limit. */
@@ -289,6 +309,7 @@ int main(int argc, char **argv)
     int status = read_options(argc, argv, &app, &check);
     if (status >= 0)
         return status;
+    keep_small();
     log_setup(LOG_LEVEL_INFO);
     enum rc rc = read_site(app.site_path, &app.site);
     if (rc == RC_OK && !clock_zone_set(app.site->timezone)) {

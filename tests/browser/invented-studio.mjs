@@ -181,7 +181,7 @@ function hostile(now) {
 /** @param {number} now */
 function one(now) {
     const [, bench] = studio(now);
-    return [{ ...bench, age: 30, every: 60, gaps: [] }];
+    return [{ ...bench, age: 90, every: 60, gaps: [] }];
 }
 
 /** Sensors named, nothing read. @param {number} now */

@@ -5,7 +5,7 @@ import { figure, quantity, withUnit } from "../../web/src/quantity.js";
 import * as say from "../../web/src/sentence.js";
 import { move, preset, within, zoom } from "../../web/src/span.js";
 import { makeClock } from "../../web/src/time.js";
-import { tickWords } from "../../web/src/axis.js";
+import { stepFor, ticks, tickWords } from "../../web/src/axis.js";
 import { nearest, periods, rows } from "../../web/src/twin.js";
 
 const utc = (/** @type {string} */ text) => Date.parse(text) / 1000;
@@ -126,6 +126,7 @@ test("without a limit nothing is an excursion, and the nearest limits make the b
 test("a gap is said with its reason, and whether it still lasts", () => {
     const gap = { from: utc("2026-11-24T22:00:00Z"), to: utc("2026-11-25T07:00:00Z"), reason: "no_answer", text: "the instrument did not answer" };
     assert.equal(plain(say.gapSentence(gap, at)), "No readings from yesterday 22:00 to 07:00 (9 h): the instrument did not answer.");
+    assert.equal(plain(say.gapSentence({ ...gap, to: gap.from + 38 }, at)), "No readings for 38 s (yesterday 22:00): the instrument did not answer.");
     assert.equal(say.gapSentence({ ...gap, to: null }, at), "No readings since yesterday 22:00: the instrument did not answer.");
 });
 
@@ -215,8 +216,21 @@ test("a span zooms around its centre and keeps inside the record", () => {
 
 test("ticks name the day where it changes", () => {
     const noon = utc("2026-11-24T12:00:00Z");
-    assert.deepEqual(tickWords([noon, noon + 43200, noon + 86400], 43200, clock), ["12:00", "00:00\nWed 25 Nov", "12:00"]);
-    assert.deepEqual(tickWords([utc("2026-01-01T00:00:00Z")], 366 * 86400, clock), ["2026"]);
+    const half = stepFor(noon, noon + 7 * 86400, 16);
+    assert.equal(half.seconds, 43200);
+    assert.deepEqual(tickWords([noon, noon + 43200, noon + 86400], half, clock), ["12:00", "00:00\nWed 25 Nov", "12:00"]);
+    assert.deepEqual(tickWords([utc("2026-01-01T00:00:00Z")], stepFor(0, 10 * 366 * 86400, 10), clock), ["2026"]);
+});
+
+test("ticks lie on the studio's midnights and months, through the change of the clocks", () => {
+    const from = utc("2026-10-23T10:00:00Z");
+    const days = ticks(from, from + 4 * 86400, stepFor(from, from + 4 * 86400, 4), clock);
+    assert.deepEqual(days.map((t) => new Date(t * 1000).toISOString().slice(0, 16)), ["2026-10-23T23:00", "2026-10-24T23:00", "2026-10-26T00:00", "2026-10-27T00:00"]);
+    const year = utc("2025-09-25T00:00:00Z");
+    const months = ticks(year, NOW, stepFor(year, NOW, 15), clock);
+    assert.deepEqual(tickWords(months, stepFor(year, NOW, 15), clock).map((w) => w.replace(/\n.*/, "")), ["Oct", "Nov", "Dec", "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov"]);
+    const hour = ticks(NOW, NOW + 3600, stepFor(NOW, NOW + 3600, 6), clock);
+    assert.deepEqual(hour, [0, 600, 1200, 1800, 2400, 3000, 3600].map((s) => NOW + s));
 });
 
 test("the table's periods are the studio's days, and hold what the series held", () => {

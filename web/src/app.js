@@ -95,18 +95,23 @@ function Page({ route, state }) {
 
 /** Before the first answer. @param {{state: State}} props */
 function Before({ state }) {
-    if (!state.error) return html`<p class="lede">Asking Stillroom.</p>`;
-    return html`<h1>Stillroom does not answer</h1>
-        <p class="lede">${state.error}. Is the daemon running on the machine that serves this page?</p>
-        <p>On that machine, <code>systemctl status stillroom</code> says how it is, and <code>journalctl -u stillroom</code> why.</p>
-        <p><button type="button" onClick=${() => load()}>Try again</button></p>`;
+    if (!state.error) return html`<div class="opening"><p class="lede">Asking Stillroom.</p></div>`;
+    return html`<div class="opening">
+        <h1>Stillroom cannot answer</h1>
+        <p class="lede">${state.error}.</p>
+        <p>On the machine that it runs on, <code>systemctl status stillroomd</code> says how it is, and <code>journalctl -u stillroomd</code> why.
+        This page asks again every minute.</p>
+        <p><button type="button" onClick=${() => load()}>Try again</button></p>
+    </div>`;
 }
 
 /** @param {{what: string}} props */
 function Missing({ what }) {
-    return html`<h1>Not found</h1>
-        <p class="lede">There is not <bdi>${what}</bdi> here. It may have been renamed in the site file.</p>
-        <p><${Link} href="/">All rooms<//></p>`;
+    return html`<div class="opening">
+        <h1>Not found</h1>
+        <p class="lede">Stillroom does not know <bdi>${what}</bdi>. It may have another name in the site file now.</p>
+        <p><${Link} href="/">All rooms<//></p>
+    </div>`;
 }
 
 /** @param {{state: State}} props */

@@ -2,7 +2,7 @@
 import { html } from "htm/preact";
 import { useEffect, useLayoutEffect, useRef } from "preact/hooks";
 import uPlot from "uplot";
-import { tickWords } from "./axis.js";
+import { stepFor, ticks, tickWords } from "./axis.js";
 import { band, excursions } from "./sentence.js";
 import { quantity } from "./quantity.js";
 import { move, zoom } from "./span.js";
@@ -34,6 +34,8 @@ import { move, zoom } from "./span.js";
 const LEFT = 46;
 const RIGHT = 14;
 const FOOT = 40;
+/* In a wider span the lines at which alarms began would be a fence before the readings. */
+const FENCE_S = 62 * 86400;
 
 /** Colours come from the style sheet, so that themes and print need no second list. @param {string} name */
 const token = (name) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
@@ -157,12 +159,14 @@ export function Chart(props) {
  */
 function makePane(host, pane, last, width, narrow, drawn, acts) {
     const contact = pane.name.startsWith("contact");
+    const step = (/** @type {number} */ from, /** @type {number} */ to) => stepFor(from, to, (width - LEFT - RIGHT) / (narrow ? 46 : 76));
     const font = `12px ${token("--sans")}`;
     const lines = pane.names.flatMap((name) => {
         const q = quantity(name);
         const stroke = () => token(INK[q.ink]);
         const edge = { scale: "y", stroke: "transparent", width: 0, points: { show: false }, paths: uPlot.paths.linear?.() };
-        return [edge, edge, { scale: "y", stroke, width: 1.6, dash: q.dash, points: { show: lonely, size: 4, fill: stroke } }];
+        const paths = contact ? uPlot.paths.stepped?.({ align: 1 }) : undefined;
+        return [edge, edge, { scale: "y", stroke, width: 1.6, dash: q.dash, paths, points: { show: lonely, size: 6, fill: stroke } }];
     });
     const bands = pane.names.map((name, i) => ({
         series: /** @type {[number, number]} */ ([i * 3 + 2, i * 3 + 1]),
@@ -175,7 +179,6 @@ function makePane(host, pane, last, width, narrow, drawn, acts) {
             height: paneHeight(pane.name, narrow) + (last ? FOOT : 0),
             padding: [8, RIGHT, last ? 0 : 8, 0],
             legend: { show: false },
-            tzDate: (t) => zoned(t, drawn.current.clock),
             cursor: {
                 sync: { key: "zone", scales: ["x", null] },
                 drag: { x: true, y: false, setScale: false, dist: 8 },
@@ -192,8 +195,8 @@ function makePane(host, pane, last, width, narrow, drawn, acts) {
                     font,
                     size: last ? FOOT : 0,
                     gap: 6,
-                    space: narrow ? 48 : 80,
-                    values: (_, ticks, __, ___, step) => (last ? tickWords(ticks, step, drawn.current.clock) : ticks.map(() => "")),
+                    splits: (_, __, from, to) => ticks(from, to, step(from, to), drawn.current.clock),
+                    values: (plot, at) => (last ? tickWords(at, step(Number(plot.scales.x.min), Number(plot.scales.x.max)), drawn.current.clock) : at.map(() => "")),
                 },
                 {
                     stroke: () => token("--faint"),
@@ -205,7 +208,7 @@ function makePane(host, pane, last, width, narrow, drawn, acts) {
                     space: 28,
                     incrs: pane.name === "percent" ? [1, 2, 5, 10, 20] : [0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50],
                     splits: contact ? () => [0, 1] : undefined,
-                    values: (_, ticks) => (contact ? ticks.map((v) => (v ? "yes" : "no")) : ticks.map((v) => tidy(v))),
+                    values: (_, at) => at.map((v) => (contact ? (v ? "yes" : "no") : tidy(v))),
                 },
             ],
             series: [{}, ...lines],
@@ -230,12 +233,6 @@ function makePane(host, pane, last, width, narrow, drawn, acts) {
 /** A reading alone between holes would make no line. @param {uPlot} plot @param {number} index @param {number} from @param {number} to */
 function lonely(plot, index, from, to) {
     return to - from < 60 && plot.data[index].slice(from, to + 1).filter((v) => v !== null && v !== undefined).length < 3;
-}
-
-/** A date whose local parts are the studio's; uPlot finds days and months by them. @param {number} t @param {Clock} clock */
-function zoned(t, clock) {
-    const p = clock.parts(t);
-    return new Date(p.year, p.month - 1, p.day, p.hour, p.minute, p.second);
 }
 
 /** @param {number} v */
@@ -368,6 +365,7 @@ function drawMarks(plot, pane, unit, drawn) {
         const left = plot.valToPos(alarm.since, "x", true);
         const right = plot.valToPos(alarm.until ?? drawn.now, "x", true);
         ctx.fillRect(left, bbox.top - 3 * ratio, Math.max(right - left, 2 * ratio), 3 * ratio);
+        if (drawn.span.to - drawn.span.from > FENCE_S) continue;
         ctx.setLineDash([2 * ratio, 3 * ratio]);
         ctx.beginPath();
         ctx.moveTo(left, bbox.top);

@@ -199,6 +199,12 @@ export function quantity(name) {
     );
 }
 
+/** Contacts after what is measured or worked out, else as they come. @param {string[]} names */
+export function inOrder(names) {
+    const contact = (/** @type {string} */ name) => quantity(name).kind === "contact";
+    return [...names.filter((name) => !contact(name)), ...names.filter(contact)];
+}
+
 /**
  * "58", "10.7", with a true minus sign.
  * @param {string} name @param {number} value

@@ -236,8 +236,10 @@ function endOf(from, to, at) {
 
 /** @param {Gap} gap @param {At} at */
 export function gapSentence(gap, at) {
-    if (gap.to === null) return `No readings since ${at.clock.when(gap.from, at.now)}: ${gap.text}.`;
-    return `No readings from ${at.clock.when(gap.from, at.now)} to ${endOf(gap.from, gap.to, at)} (${duration(gap.to - gap.from)}): ${gap.text}.`;
+    const from = at.clock.when(gap.from, at.now);
+    if (gap.to === null) return `No readings since ${from}: ${gap.text}.`;
+    if (gap.to - gap.from < 90) return `No readings for ${duration(gap.to - gap.from)} (${from}): ${gap.text}.`;
+    return `No readings from ${from} to ${endOf(gap.from, gap.to, at)} (${duration(gap.to - gap.from)}): ${gap.text}.`;
 }
 
 /** @type {Record<string, string>} */
@@ -253,11 +255,9 @@ const ALARM_STATES = {
 /** @param {string} state */
 export const alarmState = (state) => ALARM_STATES[state] ?? state.replaceAll("_", " ");
 
-/** @param {Alarm} alarm @param {At} at */
-export function alarmSpan(alarm, at) {
-    const since = at.clock.when(alarm.since, at.now);
-    if (alarm.until === null) return `since ${since}`;
-    return `${since} to ${endOf(alarm.since, alarm.until, at)} (${duration(alarm.until - alarm.since)})`;
+/** "for 8 h 55 min", "for 43 h so far" @param {Alarm} alarm @param {At} at */
+export function alarmLength(alarm, at) {
+    return alarm.until === null ? `for ${duration(at.now - alarm.since)} so far` : `for ${duration(alarm.until - alarm.since)}`;
 }
 
 /**
@@ -403,9 +403,10 @@ export function spanSentence(series, from, to, at) {
             parts.push(`${quantity(s.quantity).short} ${found.most >= 0.5 ? "at times" : "never"}`);
             continue;
         }
+        const [least, most] = [withUnit(s.quantity, found.least), withUnit(s.quantity, found.most)];
         // An average over a span that was mostly not read would be one of something else.
-        const mean = found.covered < 0.75 ? "" : `, on average ${withUnit(s.quantity, found.mean)}`;
-        parts.push(`${quantity(s.quantity).short} between ${withUnit(s.quantity, found.least)} and ${withUnit(s.quantity, found.most)}${mean}`);
+        const mean = found.covered < 0.75 || least === most ? "" : `, on average ${withUnit(s.quantity, found.mean)}`;
+        parts.push(`${quantity(s.quantity).short} ${least === most ? `at ${least}` : `between ${least} and ${most}`}${mean}`);
     }
     if (parts.length === 0) return `${span}: no readings.`;
     const share = covered > 0.995 ? "" : ` Readings cover ${Math.floor(covered * 100)}\u00a0% of this span.`;

@@ -2,7 +2,7 @@
 import { html } from "htm/preact";
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import { band, duration, excursions } from "./sentence.js";
-import { figure, withUnit } from "./quantity.js";
+import { figure } from "./quantity.js";
 
 /** @typedef {import("./api.js").Series} Series
  *  @typedef {import("./api.js").Limit} Limit
@@ -102,6 +102,7 @@ function drawing({ week, limits, clock, now, last, width, height }) {
         dayNames(midnights, from, to, x, height, clock),
         week && gaps(week, x, inner, panes, paper),
         week && panes.map((pane) => trace(pane, week.series[pane.name], limits, x, last[pane.name], to)),
+        panes.map((pane) => last[pane.name] !== null && html`<circle class=${`pen ${pane.name}`} cx=${inner} cy=${at(pane, last[pane.name]).toFixed(1)} r="3" />`),
     ];
 }
 
@@ -179,7 +180,6 @@ function trace(pane, series, limits, x, last, to) {
     return html`
         ${beyond.length > 0 && html`<path class=${`beyond ${pane.name}`} fill=${`url(#hatch-${pane.name})`} d=${beyond.join("")} />`}
         <path class=${`trace ${pane.name}`} d=${line.join("")} />
-        ${joined && html`<circle class=${`pen ${pane.name}`} cx=${x(to)} cy=${py(last)} r="3"><title>${withUnit(pane.name, last)}</title></circle>`}
     `;
 }
 

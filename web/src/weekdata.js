@@ -75,3 +75,19 @@ export function useWeek(zone, now, beat, seen) {
     }, [zone.id, wanted, beat, round, names.join()]);
     return found?.week ?? null;
 }
+
+/**
+ * Last values, from now or else from the week.
+ * @param {import("./api.js").Zone} zone @param {Week | null} week
+ */
+export function lastKnown(zone, week) {
+    /** @type {Record<string, {value: number, t: number}>} */
+    const known = {};
+    for (const name of ["temperature", "humidity"]) {
+        const series = week?.series[name];
+        const end = series ? series.t.length - 1 : -1;
+        if (zone.now?.[name]) known[name] = zone.now[name];
+        else if (series && end >= 0) known[name] = { value: series.mean[end], t: series.t[end] + series.step };
+    }
+    return known;
+}

@@ -2,9 +2,9 @@
 import { html } from "htm/preact";
 import { useEffect, useState } from "preact/hooks";
 import { get, isAbort } from "../api.js";
-import { withUnit } from "../quantity.js";
+import { quantity, withUnit } from "../quantity.js";
 import { Link, zonePath } from "../route.js";
-import { alarmSpan, alarmState, capital, count } from "../sentence.js";
+import { alarmLength, alarmState, capital, count } from "../sentence.js";
 
 /** @typedef {import("../store.js").State} State
  *  @typedef {import("../api.js").Alarm} Alarm
@@ -45,7 +45,10 @@ export function Alarms({ state }) {
 function summary(standing, over) {
     const asked = standing.filter((alarm) => alarm.state === "unacknowledged").length;
     if (standing.length === 0) return over.length ? "No alarm stands." : "No alarm stands, and none was ever raised.";
-    return `${capital(count(standing.length, "alarm stands", "alarms stand"))}${asked ? `, ${asked === standing.length ? "none of them" : `${count(asked, "of them is", "of them are")} not yet`} acknowledged` : ""}.`;
+    const all = capital(count(standing.length, "alarm stands", "alarms stand"));
+    if (asked === 0) return `${all}.`;
+    if (asked === standing.length) return `${all}, ${asked === 1 ? "not yet" : "none of them"} acknowledged.`;
+    return `${all}, ${count(asked, "of them", "of them")} not yet acknowledged.`;
 }
 
 /** @param {{alarms: Alarm[], state: State}} props */
@@ -53,7 +56,7 @@ function List({ alarms, state }) {
     const at = { clock: state.clock, now: state.now };
     return html`<ol class="ledger">
         ${alarms.map((alarm) => html`<li key=${alarm.id} class=${alarm.state === "normal" ? "" : "stands"}>
-            <p class="ledger-when"><time datetime=${state.clock.iso(alarm.since)}>${alarmSpan(alarm, at)}</time></p>
+            <p class="ledger-when"><time datetime=${state.clock.iso(alarm.since)}>${capital(at.clock.when(alarm.since, at.now))}</time><br /><span class="small">${alarmLength(alarm, at)}</span></p>
             <div class="ledger-what">
                 <p>${alarm.text}</p>
                 <p class="small">${capital(alarmState(alarm.state))} · priority ${alarm.priority}${worst(alarm)}${alarm.zone && html` · <${Link} href=${zonePath(alarm.zone)}><bdi>${alarm.zone_title ?? alarm.zone}</bdi><//>`}${alarm.instrument && html` · sensor <bdi>${alarm.instrument}</bdi>`}</p>
@@ -65,7 +68,7 @@ function List({ alarms, state }) {
 
 /** @param {Alarm} alarm */
 function worst(alarm) {
-    if (alarm.value === null || !alarm.quantity) return "";
+    if (alarm.value === null || !alarm.quantity || quantity(alarm.quantity).kind === "contact") return "";
     const limit = alarm.threshold === null ? "" : `, limit ${withUnit(alarm.quantity, alarm.threshold)}`;
     return ` · furthest ${withUnit(alarm.quantity, alarm.value)}${limit}`;
 }

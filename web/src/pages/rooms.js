@@ -17,13 +17,15 @@ import {
     zoneSentence,
 } from "../sentence.js";
 import { WeekChart } from "../week.js";
-import { useWeek } from "../weekdata.js";
+import { lastKnown, useWeek } from "../weekdata.js";
 import { FirstSteps } from "./first.js";
 
 /** @typedef {import("../store.js").State} State
  *  @typedef {import("../api.js").Zone} Zone
  *  @typedef {import("../weekdata.js").Week} Week
  *  @typedef {import("../sentence.js").At} At */
+
+const LEAST_GAP_S = 900;
 
 /** @param {{state: State}} props */
 export function Rooms({ state }) {
@@ -62,19 +64,6 @@ function useSeen() {
         return () => observer.disconnect();
     }, []);
     return [ref, seen];
-}
-
-/** Last values, from now or else from the week. @param {Zone} zone @param {Week | null} week */
-function lastKnown(zone, week) {
-    /** @type {Record<string, {value: number, t: number}>} */
-    const known = {};
-    for (const name of ["temperature", "humidity"]) {
-        const series = week?.series[name];
-        const end = series ? series.t.length - 1 : -1;
-        if (zone.now?.[name]) known[name] = zone.now[name];
-        else if (series && end >= 0) known[name] = { value: series.mean[end], t: series.t[end] + series.step };
-    }
-    return known;
 }
 
 /** @param {{zone: Zone, state: State}} props */
@@ -132,7 +121,11 @@ function Words({ zone, week, at }) {
                 if (!(e.open && told)) beyond.push(`${quantity(series.quantity).title}: ${lower(excursionSentence(series.quantity, e, at))}`);
         }
         const series = week.series.humidity ?? week.series.temperature;
-        for (const gap of series?.gaps ?? []) if (gap.to !== null || !zone.quiet) missing.push(gapSentence(gap, at));
+        for (const gap of series?.gaps ?? []) {
+            // What is too short to be seen in a week is said on the room's own page.
+            const brief = (gap.to ?? at.now) - gap.from < LEAST_GAP_S;
+            if (!brief && (gap.to !== null || !zone.quiet)) missing.push(gapSentence(gap, at));
+        }
     }
     const fitness = zone.fitness ?? [];
     if (alarms.length + others.length + beyond.length + missing.length + fitness.length === 0) return null;

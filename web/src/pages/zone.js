@@ -2,11 +2,10 @@
 import { html } from "htm/preact";
 import { useEffect, useRef, useState } from "preact/hooks";
 import { Chart, chartHeight } from "../chart.js";
-import { figure, quantity, withUnit } from "../quantity.js";
+import { figure, inOrder, quantity, withUnit } from "../quantity.js";
 import { Link } from "../route.js";
 import {
     ago,
-    alarmSpan,
     alarmState,
     capital,
     caveat,
@@ -25,6 +24,7 @@ import { move, preset, PRESETS, within, zoom } from "../span.js";
 import { useSettled, useSpanAlarms, useSpanData } from "../spandata.js";
 import { nearest, periods, rows } from "../twin.js";
 import { useWidth } from "../week.js";
+import { lastKnown, useWeek } from "../weekdata.js";
 
 /** @typedef {import("../store.js").State} State
  *  @typedef {import("../api.js").Zone} ZoneData
@@ -36,12 +36,13 @@ import { useWidth } from "../week.js";
 export function Zone({ zone, state }) {
     const at = { clock: state.clock, now: state.now };
     const alarms = standing(zone);
+    const week = useWeek(zone, state.now, state.beat, zone.quiet !== null);
     return html`
         <div class="opening">
             <p class="up"><${Link} href="/">All rooms<//></p>
             <h1><bdi>${zone.title}</bdi></h1>
             <p class="place">${placeLine(zone)}</p>
-            <p class="lede">${zoneSentence(zone, at)}</p>
+            <p class="lede">${zoneSentence(zone, at, lastKnown(zone, week))}</p>
             ${alarms.length > 0 && html`<ul class="words">${alarms.map((alarm) => html`<li key=${alarm.id}><strong>${alarm.text}</strong> (${alarmState(alarm.state)}).</li>`)}</ul>`}
             ${zone.fitness && zone.fitness.length > 0 && html`<ul class="words">${zone.fitness.map((f) => html`<li>${fitnessSentence(f)}</li>`)}</ul>`}
         </div>
@@ -158,7 +159,7 @@ function History({ zone, state }) {
     const at = { clock: state.clock, now: state.now };
     const narrow = width > 0 && width < 520;
     // Quantities keep the order of the zone, whatever the order of the ticks.
-    const drawn = zone.quantities.filter((name) => chosen.includes(name));
+    const drawn = inOrder(zone.quantities).filter((name) => chosen.includes(name));
 
     /** @param {number} by share of the span */
     function moveCursor(by) {
@@ -254,7 +255,7 @@ function Readings({ zone, series, cursor, chosen, setChosen, at }) {
     };
     return html`<fieldset class="readings">
         <legend>${cursor === null ? "Now" : at.clock.stamp(cursor)}</legend>
-        ${zone.quantities.map((name) => {
+        ${inOrder(zone.quantities).map((name) => {
             const q = quantity(name);
             const [value, spread] = reading(zone, series[name], name, cursor);
             return html`<label key=${name} class=${`reading ${q.ink}`}>
@@ -303,7 +304,7 @@ function Twin({ drawn, series, span, alarms, at }) {
         ${gaps.length > 12 && html`<p class="small">And ${gaps.length - 12} earlier ones; look closer to see them.</p>`}
         </div><div>
         <h2>Alarms in this span</h2>
-        ${alarms.length === 0 ? html`<p>None.</p>` : html`<ul class="words">${alarms.slice(0, 12).map((alarm) => html`<li key=${alarm.id}>${alarm.text}: ${alarmSpan(alarm, at)}, ${alarmState(alarm.state)}.</li>`)}</ul>`}
+        ${alarms.length === 0 ? html`<p>None.</p>` : html`<ul class="words">${alarms.slice(0, 12).map((alarm) => html`<li key=${alarm.id}>${alarm.text} (${alarmState(alarm.state)}).</li>`)}</ul>`}
         ${alarms.length > 12 && html`<p class="small">And ${alarms.length - 12} more, under <${Link} href="/alarms">Alarms<//>.</p>`}
         </div></div>
     </div>`;
@@ -351,7 +352,7 @@ function Limits({ zone }) {
         <h2 id="limits">Limits</h2>
         ${zone.limits.length === 0
             ? html`<p>No limit is set for this room, so nothing here raises an alarm.</p>`
-            : html`<ul class="words">${zone.limits.map((limit) => html`<li key=${limit.name}>${capital(limit.text)}; priority ${limit.priority}. <span class="small">${limit.source ? `Source: ${limit.source}.` : "Set in the site file."}</span></li>`)}</ul>`}
+            : html`<ul class="words">${zone.limits.map((limit) => html`<li key=${limit.name}>${capital(limit.text)}; priority ${limit.priority}. <span class="small">${limit.source ? `Source: ${limit.source}.` : "Set in the site file."} <bdi>${limit.name}</bdi></span></li>`)}</ul>`}
     </section>`;
 }
 

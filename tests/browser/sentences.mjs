@@ -90,6 +90,7 @@ test("the studio is summed up by the rooms that ask for a look", () => {
     const found = say.studioSentence([zone(), loud, zone({ quiet: { since: 1, reason: "", text: "" } })]);
     assert.equal(found.text, "Two of three rooms ask for a look:");
     assert.deepEqual(found.rooms.map((r) => r.why), ["two alarms", "quiet"]);
+    assert.equal(say.studioSentence([zone()]).text, "One room, and no alarm.");
     assert.equal(say.studioSentence([zone({ now: null, first: null })]).text, "One room, no reading yet.");
 });
 
@@ -153,6 +154,7 @@ test("the chart has a sentence, with coverage when readings are missing", () => 
     const said = plain(say.spanSentence([holed], holed.from, holed.to, at));
     assert.match(said, /Readings cover 50 % of this span\.$/);
     assert.doesNotMatch(said, /on average/);
+    assert.match(say.spanSentence([whole], whole.from - 7200, whole.to, at, whole.from), /The record begins 13:30\.$/);
     assert.match(say.spanSentence([], NOW - 60, NOW, at), /no readings\.$/);
 });
 

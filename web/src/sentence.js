@@ -164,7 +164,7 @@ export function studioSentence(zones) {
     if (rooms.length === 0) {
         const waiting = zones.filter((zone) => zone.now === null && zone.first === null).length;
         if (waiting === zones.length) return { text: `${capital(all)}, no reading yet.`, rooms };
-        return { text: `${capital(all)}, and no alarm in any of them.`, rooms };
+        return { text: `${capital(all)}, and no alarm${zones.length > 1 ? " in any of them" : ""}.`, rooms };
     }
     const ask = rooms.length === 1 ? "asks" : "ask";
     const share = zones.length === 1 ? "One room, and it" : `${capital(number(rooms.length))} of ${number(zones.length)} rooms`;
@@ -390,13 +390,14 @@ export function spanWords(from, to, at) {
 /**
  * The chart of a zone in one sentence, for those who do not see it.
  * @param {Series[]} series @param {number} from @param {number} to @param {At} at
+ * @param {number | null} [first] when the record begins
  */
-export function spanSentence(series, from, to, at) {
+export function spanSentence(series, from, to, at, first = null) {
     const span = `${capital(at.clock.stamp(from))} to ${at.clock.stamp(to)}`;
     const parts = [];
     let covered = 1;
     for (const s of series) {
-        const found = summary(s, from, to);
+        const found = summary(s, Math.max(from, first ?? from), to);
         if (!found) continue;
         covered = Math.min(covered, found.covered);
         if (quantity(s.quantity).kind === "contact") {
@@ -410,5 +411,6 @@ export function spanSentence(series, from, to, at) {
     }
     if (parts.length === 0) return `${span}: no readings.`;
     const share = covered > 0.995 ? "" : ` Readings cover ${Math.floor(covered * 100)}\u00a0% of this span.`;
-    return `${span}: ${parts.join("; ")}.${share}`;
+    const begins = first !== null && first > from + 60 ? ` The record begins ${at.clock.when(first, at.now)}.` : "";
+    return `${span}: ${parts.join("; ")}.${share}${begins}`;
 }

@@ -75,7 +75,7 @@ function Strip({ zone, state }) {
     const charted = zone.quantities.includes("humidity") || zone.quantities.includes("temperature");
     const last = { temperature: valueNow(zone, "temperature"), humidity: valueNow(zone, "humidity") };
     const label = week
-        ? `The last seven days. ${spanSentence(Object.values(week.series), week.from, week.to, at)}`
+        ? `The last seven days. ${spanSentence(Object.values(week.series), week.from, week.to, at, zone.first)}`
         : "The last seven days.";
     const id = `room-${zone.id}`;
     return html`<section class="strip" aria-labelledby=${id} ref=${ref}>

@@ -171,7 +171,7 @@ function History({ zone, state }) {
 
     return html`<section class="history" aria-label="Chart and figures over time">
         <${Spans} range=${range} at=${at} busy=${busy} />
-        <div class="chart" ref=${ref} tabindex="0" role="group" aria-label="Chart. ${spanSentence(drawn.map((n) => series[n]).filter(Boolean), span.from, span.to, at)}" aria-describedby="chart-help"
+        <div class="chart" ref=${ref} tabindex="0" role="group" aria-label="Chart. ${spanSentence(drawn.map((n) => series[n]).filter(Boolean), span.from, span.to, at, zone.first)}" aria-describedby="chart-help"
             onKeyDown=${onKey} onDblClick=${() => range.back()}>
             <div class="panes-room" style=${{ minHeight: `${chartHeight(drawn, narrow)}px` }}>
                 ${width > 0 && html`<${Chart} chosen=${drawn} tails=${tails} width=${width} span=${span} series=${series} limits=${zone.limits} alarms=${alarms}
@@ -181,7 +181,7 @@ function History({ zone, state }) {
         <p class="small chart-state">${error ? `Not all readings could be fetched: ${error}. It is tried again in half a minute.` : html`<span class="help" id="chart-help">Drag to look closer, double click to step back. When the chart is chosen: arrows move, + and \u2212 zoom, Shift with arrows reads values, Backspace steps back. On a touch screen move with one finger, zoom with two.</span>`}</p>
         <p class="hidden" role="status" aria-live="polite">${spoken}</p>
         <${Readings} zone=${zone} series=${series} cursor=${cursor} chosen=${chosen} setChosen=${setChosen} at=${at} />
-        <${Twin} drawn=${drawn} series=${series} span=${settled} alarms=${alarms} at=${at} />
+        <${Twin} first=${zone.first} drawn=${drawn} series=${series} span=${settled} alarms=${alarms} at=${at} />
     </section>`;
 }
 
@@ -285,15 +285,15 @@ function reading(zone, series, name, cursor) {
 
 /**
  * The chart in words and rows.
- * @param {{drawn: string[], series: Record<string, Series>, span: Span,
+ * @param {{first: number | null, drawn: string[], series: Record<string, Series>, span: Span,
  *          alarms: import("../api.js").Alarm[], at: At}} props
  */
-function Twin({ drawn, series, span, alarms, at }) {
+function Twin({ first, drawn, series, span, alarms, at }) {
     const [open, setOpen] = useState(false);
     const shown = drawn.map((name) => series[name]).filter(Boolean);
     const gaps = (shown[0]?.gaps ?? []).filter((gap) => gap.from < span.to && (gap.to ?? Infinity) > span.from);
     return html`<div class="twin">
-        <p>${spanSentence(shown, span.from, span.to, at)}</p>
+        <p>${spanSentence(shown, span.from, span.to, at, first)}</p>
         <details onToggle=${(/** @type {any} */ e) => setOpen(e.currentTarget.open)}>
             <summary>The chart as a table</summary>
             ${open && html`<${Table} drawn=${drawn} series=${series} span=${span} at=${at} />`}

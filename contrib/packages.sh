@@ -61,7 +61,7 @@ install_packages() {
         as_root=(sudo)
         printf 'sudo is used once, to install Debian packages that %s.\n' "$why"
     fi
-    printf 'Installing Debian packages, since they %s: %s\n' "$why" "${missing[*]}"
+    printf 'Installing Debian packages that %s: %s\n' "$why" "${missing[*]}"
     "${as_root[@]}" apt-get update -q >&2 || return 4
     "${as_root[@]}" env DEBIAN_FRONTEND=noninteractive apt-get install -y -q \
         --no-install-recommends "${missing[@]}" >&2 || return 4

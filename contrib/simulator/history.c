@@ -60,9 +60,9 @@ struct history {
     struct world *world;       /* owned */
     struct recorder *recorder; /* owned; NULL while the power is cut */
     size_t *instruments;       /* owned; index in the world of each of the site's */
-    int64_t from_s, to_s;
-    int64_t mains_lost_s; /* 0: there is mains */
-    int round;            /* the last round of the day that was made, as a minute */
+    int64_t from_s, to_s;      /* to_s 0: until now, however long this takes */
+    int64_t mains_lost_s;      /* 0: there is mains */
+    int round;                 /* the last round of the day that was made, as a minute */
     uint64_t readings;
 };
 
@@ -267,18 +267,23 @@ static enum rc make_round(struct history *h, int64_t utc_s)
     return rc;
 }
 
+static int64_t end_s(const struct history *h)
+{
+    return h->to_s != 0 ? h->to_s : clock_utc_s(clock_now());
+}
+
 static void progress(const struct history *h, int64_t utc_s)
 {
     char day[16];
     clock_day_text(clock_day_of(utc_s), day, sizeof day);
     fprintf(stderr, "\r%s  %3d %%", day,
-            (int)(100 * (utc_s - h->from_s) / (h->to_s - h->from_s + 1)));
+            (int)(100 * (utc_s - h->from_s) / (end_s(h) - h->from_s + 1)));
 }
 
 static enum rc run(struct history *h, int step_s)
 {
     bool terminal = isatty(STDERR_FILENO) != 0;
-    for (int64_t t = h->from_s; t <= h->to_s; t += step_s) {
+    for (int64_t t = h->from_s; t <= end_s(h); t += step_s) {
         world_advance(h->world, t);
         enum rc rc = mind_power(h, t);
         if (rc != RC_OK)
@@ -324,7 +329,7 @@ static enum rc write_past(struct history *h, const struct options *o)
         return rc;
     int step_s = common_step_s(h->site);
     h->from_s = o->from_s - o->from_s % step_s;
-    h->to_s = o->to_s != 0 ? o->to_s : clock_utc_s(clock_now());
+    h->to_s = o->to_s;
     struct world_cfg world = o->world;
     if (world.start_utc_s == 0)
         world.start_utc_s = h->from_s - (int64_t)60 * CLOCK_DAY_S;
@@ -340,7 +345,7 @@ static void say_done(const struct history *h)
 {
     char from[32], to[32];
     clock_utc_text(h->from_s, from, sizeof from);
-    clock_utc_text(h->to_s, to, sizeof to);
+    clock_utc_text(end_s(h), to, sizeof to);
     printf("%llu readings from %s to %s\n", (unsigned long long)h->readings, from, to);
 }
 
@@ -354,7 +359,7 @@ int main(int argc, char **argv)
     struct history h = {0};
     enum rc rc = write_past(&h, &o);
     if (h.recorder != NULL)
-        recorder_close(h.recorder, tick_of(&h, h.to_s));
+        recorder_close(h.recorder, tick_of(&h, end_s(&h)));
     if (rc == RC_OK)
         rc = unsynced_end(h.site->store_path);
     if (rc == RC_OK)

@@ -98,7 +98,7 @@ static void add_wet_work(struct plan_list *p)
         struct plan_event *e =
             add(p, PLAN_WET, PLAN_DRYING, between(p, STREAM_WET, 1, 590, 930),
                 between(p, STREAM_WET, 2, 2, 5) * days);
-        e->size = between(p, STREAM_WET, 3, 1.5, 7.0);
+        e->size = between(p, STREAM_WET, 3, p->scene == SCENE_WET ? 6.0 : 1.5, 7.0);
         e->area_m2 = 1.4 * e->size;
         e->beta_m_h = 18.0;
     }

@@ -84,7 +84,7 @@ static const struct room_cfg cfgs[PLAN_ROOMS] = {
                          .store_kg = {4.5, 14},
                          .store_m3_h = {70, 6},
                          .heater_w = 1600,
-                         .warm_above_pct = 58,
+                         .warm_above_pct = 55,
                          .day_c = 18.5,
                          .night_c = 16.5},
     [PLAN_GALLERY] = {.volume_m3 = 58,

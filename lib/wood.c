@@ -15,6 +15,8 @@ static const struct parabola k0 = {0.805, 0.000736, -0.00000273};
 static const struct parabola k1 = {6.27, -0.00938, -0.000303};
 static const struct parabola k2 = {1.91, 0.0407, -0.000293};
 
+static const double numerator = 1800.0;
+
 static double at(const struct parabola *p, double t_c)
 {
     return p->a + t_c * (p->b + t_c * p->c);
@@ -27,7 +29,7 @@ struct isotherm {
 
 static struct isotherm isotherm_at(double t_c)
 {
-    return (struct isotherm){1800.0 / at(&molar, t_c), at(&k0, t_c), at(&k1, t_c),
+    return (struct isotherm){numerator / at(&molar, t_c), at(&k0, t_c), at(&k1, t_c),
                              at(&k2, t_c)};
 }
 

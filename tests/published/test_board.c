@@ -219,6 +219,22 @@ static void coefficient_grows_with_heat_and_moisture(void **state)
     assert_near(exp(SR_BOARD_D_PER_PCT * (18 - 2.5)), 8.0, 0.03);
 }
 
+/* Defaults and the range to print: 0.5-3e-10 for softwoods (from memory: Siau 1995, Time 1998),
+ * 5e-12 from a sealed panel (Padfield); still air 1e-7 m/s (from memory), which makes Bi 10 for
+ * half of 20 mm. */
+static void the_range_over_d_is_the_published_one(void **state)
+{
+    const struct sr_board_spec spec = {.thickness_m = 0.02, .open_faces = 2};
+    struct sr_board_band band;
+
+    (void)state;
+    OK(sr_board_band_begin(&spec, 10, &band));
+    assert_near(band.at[0].spec.d_m2_s, 5e-12, 1e-20);
+    assert_near(band.at[1].spec.d_m2_s, 1e-10, 1e-20);
+    assert_near(band.at[2].spec.d_m2_s, 3e-10, 1e-20);
+    assert_near(SR_BOARD_STILL_AIR_M_S * 0.01 / SR_BOARD_D_DEFAULT, 10, 1e-9);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -231,6 +247,7 @@ int main(void)
         cmocka_unit_test(finite_volumes_meet_the_resisted_series),
         cmocka_unit_test(finite_volumes_meet_the_gain),
         cmocka_unit_test(coefficient_grows_with_heat_and_moisture),
+        cmocka_unit_test(the_range_over_d_is_the_published_one),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -213,11 +213,27 @@ static void index_holds_where_growth_has_no_room(void **state)
     hours(&vs, 1, 0, 99, 24 * 30, &mould);
     hours(&vs, 1, 50, 99, 24 * 30, &mould);
     assert_near(mould.index, 0.0, 1e-12);
+    hours(&vs, 1, 0.05, 100, 24 * 30, &mould); /* but just above 0 degC there is some */
+    assert_true(mould.index > 0);
+    mould = (struct sr_mould_state){0};
     /* The cubic gives 80.04 at 20 degC, so 80 % does not grow there but does just above. */
     hours(&vs, 1, 20, 80, 1, &mould);
     assert_near(mould.index, 0.0, 1e-12);
     hours(&vs, 1, 20.01, 80, 1, &mould);
     assert_true(mould.index > 0);
+}
+
+/* The scale ends at 6, tight cover (from memory). */
+static void index_has_a_scale_from_0_to_6(void **state)
+{
+    const struct sr_mould_class vs = material(VS);
+    struct sr_mould_state mould = {.index = 6};
+
+    (void)state;
+    OK(sr_mould_step(&vs, 1, 20, 100, 24, &mould));
+    assert_near(mould.index, 6, 0);
+    mould.index = 6.05;
+    assert_int_equal(sr_mould_step(&vs, 1, 20, 100, 24, &mould), SR_RANGE);
 }
 
 /* Each pair tells the right answer from a common mistake's. */
@@ -248,6 +264,40 @@ static void common_mistakes_give_other_numbers(void **state)
         hours(&vs, 1, 20, 55, 12, &mould);
     }
     assert_near(mould.index, 0.7852, 0.00006); /* growth not resetting the clock: 0.7932 */
+}
+
+static struct sr_criterion_30d judged(double t, double rh, int hours_of_data)
+{
+    enum {
+        N = 24 * 30
+    };
+    static int64_t t_s[N];
+    static double t_c[N], rh_pct[N];
+    struct sr_criterion_30d r = {0};
+
+    for (int h = 0; h < N; h++) {
+        t_s[h] = INT64_C(3600) * h;
+        t_c[h] = t;
+        rh_pct[h] = h < hours_of_data || h == N - 1 ? rh : (double)NAN;
+    }
+    const struct sr_air_series s = {t_s, t_c, rh_pct, N, 3600};
+    const enum sr_rc rc = sr_criterion_surface_30d(&s, &r);
+    assert_int_equal(rc, hours_of_data < 648 ? SR_THIN : SR_OK);
+    return r;
+}
+
+/* ASHRAE 160-2009: below 80 %, at 5 to 40 degC; 90 % of the window: project choice. */
+static void thirty_day_criterion_has_these_limits(void **state)
+{
+    (void)state;
+    assert_false(judged(20, 80.05, 720).met);
+    assert_true(judged(20, 79.95, 720).met);
+    assert_false(judged(5.05, 90, 720).met);
+    assert_true(judged(4.95, 90, 720).met);
+    assert_false(judged(39.95, 90, 720).met);
+    assert_true(judged(40.05, 90, 720).met);
+    assert_false(judged(20, 90, 650).met);
+    assert_int_equal(judged(20, 90, 640).judged, 0);
 }
 
 /* ASHRAE 160-2009 passes 12 h at 95 % with 12 h at 55 % (mean 75 %), under which mould grows. */
@@ -316,7 +366,9 @@ int main(void)
         cmocka_unit_test(index_declines_in_three_stages),
         cmocka_unit_test(index_under_cycles),
         cmocka_unit_test(index_holds_where_growth_has_no_room),
+        cmocka_unit_test(index_has_a_scale_from_0_to_6),
         cmocka_unit_test(common_mistakes_give_other_numbers),
+        cmocka_unit_test(thirty_day_criterion_has_these_limits),
         cmocka_unit_test(thirty_day_criterion_is_blind_to_cycles),
         cmocka_unit_test(isopleths_are_transcribed_as_read_off),
     };

@@ -88,10 +88,10 @@ def weeks(wood, surface, t_c, rh):  # Hukka & Viitanen (1999)
             - D("0.33") * D(surface) + D("66.02")).exp()
 
 
-def first_hour(k1, limit_m, m, t_c, rh):
+def first_hour(k1, limit_m, m, t_c, rh, wood="0", surface="0"):
     """What one hour adds to index m: k1 k2 / (7 tm) a day."""
     k2 = 1 - (D("2.3") * (D(m) - limit_m)).exp()
-    return D(k1) * k2 / (7 * weeks(0, 0, t_c, rh)) / 24
+    return D(k1) * k2 / (7 * weeks(wood, surface, t_c, rh)) / 24
 
 
 def questions():
@@ -130,10 +130,25 @@ def questions():
             yield (("mould_index", str(kind), m, "20", "99", "1", "0"),
                    D(m) + first_hour(k1, m_max, m, "20", "99"))
     # The 1999 form above index 1: k1 = 2 / (tv / tm - 1), tv from memory.
-    visible = (D("-0.74") * D(20).ln() - D("12.72") * D(97).ln() + D("61.50")).exp()
-    k1 = 2 / (visible / weeks(0, 0, "20", "97") - 1)
-    yield (("mould_index", "-1", "1", "20", "97", "1", "0"),
-           1 + first_hour(k1, limit(0, "20", "97"), "1", "20", "97"))
+    for wood, surface in (("0", "0"), ("1", "0"), ("0", "1")):
+        visible = (D("-0.74") * D(20).ln() - D("12.72") * D(97).ln() + D("0.06") * D(wood)
+                   + D("61.50")).exp()
+        k1 = 2 / (visible / weeks(wood, surface, "20", "97") - 1)
+        yield (("mould_index_1999", wood, surface, "1", "20", "97", "1"),
+               1 + first_hour(k1, limit(0, "20", "97"), "1", "20", "97", wood, surface))
+
+
+def compare_warm_boards(tally, library):
+    """D by temperature, exp(-5280 (1/T - 1/293.15)) (from memory: Simpson & Liu 1991): a board at
+    20 degC with D multiplied by hand must be the board that does it itself."""
+    for t in ("5", "31"):
+        factor = (-5280 * (1 / (D(t) + KELVIN) - 1 / D("293.15"))).exp()
+        answers = []
+        for d, by_temperature in ((1e-10, 1), (float(factor) * 1e-10, 0)):
+            answers += library.ask([("board_begin", 0.01, 1, d, 0, 0, by_temperature, 6),
+                                    ("board_air", float(t), 60, 300000), ("board_now",)])
+        itself, by_hand = (float(a.split()[0]) for a in answers)
+        tally.near("D by temperature", itself, by_hand, relative=1e-12, at=t)
 
 
 def main():
@@ -149,6 +164,7 @@ def main():
         tally.near("humidity ratio at the wet bulb",
                    float(ratio_at_wet_bulb(t, repr(tw), p)), float(ratio(t, rh, p)),
                    relative=1e-9, at=(t, rh, p))
+    compare_warm_boards(tally, library)
     return tally.report()
 
 

@@ -24,6 +24,8 @@ static void fixed_points_from_5_to_50_degrees(void **state)
     double rh;
 
     (void)state;
+    OK(sr_salt_rh(SR_SALT_POTASSIUM_CARBONATE, 30, &rh)); /* Greenspan: 0-30 degC */
+    assert_int_equal(sr_salt_rh(SR_SALT_POTASSIUM_CARBONATE, 30.05, &rh), SR_RANGE);
     for (size_t i = 0; i < COUNT(rows); i++) {
         for (int j = 0; j < SR_SALT_COUNT; j++) {
             const enum sr_rc rc = sr_salt_rh((enum sr_salt)j, rows[i].t_c, &rh);
@@ -94,6 +96,12 @@ static void poor_points_make_none(void **state)
     assert_int_equal(sr_salt_two_point(20, 33.1, 80, 75.5, &c), SR_NO_SOLUTION);
     assert_int_equal(sr_salt_two_point(50, 33.1, 50, 75.5, &c), SR_NO_SOLUTION);
     assert_near(c.slope, 9, 1e-12);
+    assert_int_equal(sr_salt_two_point(30, 33, 60, 62.95, &c), SR_THIN);
+    OK(sr_salt_two_point(30, 33, 60, 63.05, &c));
+    assert_int_equal(sr_salt_two_point(20, 30, 60, 61.9, &c), SR_NO_SOLUTION); /* 0.7975 */
+    OK(sr_salt_two_point(20, 30, 60, 62.1, &c));                               /* 0.8025 */
+    OK(sr_salt_two_point(20, 20, 60, 69.9, &c));                               /* 1.2475 */
+    assert_int_equal(sr_salt_two_point(20, 20, 60, 70.1, &c), SR_NO_SOLUTION); /* 1.2525 */
 }
 
 int main(void)

@@ -232,10 +232,10 @@ static void beyond_the_coefficient_total_shrinkage_rules(void **state)
     OK(sr_shrink_movement(beech, SR_SHRINK_TANGENTIAL, 100, 80, 15, &x));
     assert_near(x, -5.9, 1e-9); /* above fibre saturation nothing moves */
     OK(sr_shrink_total(basswood, SR_SHRINK_RADIAL, &total));
-    OK(sr_shrink_movement(basswood, SR_SHRINK_RADIAL, 100, 14.1, 0, &x));
-    assert_near(x, -total * 14.1 / 30.0, 1e-9);
-    OK(sr_shrink_movement(basswood, SR_SHRINK_RADIAL, 100, 5.9, 10, &x));
-    assert_near(x, total * 4.1 / 30.0, 1e-9);
+    OK(sr_shrink_movement(basswood, SR_SHRINK_RADIAL, 100, 14.05, 10, &x));
+    assert_near(x, -total * 4.05 / 30.0, 1e-9);
+    OK(sr_shrink_movement(basswood, SR_SHRINK_RADIAL, 100, 5.95, 10, &x));
+    assert_near(x, total * 4.05 / 30.0, 1e-9);
     OK(sr_shrink_movement(basswood, SR_SHRINK_RADIAL, 100, 6.0, 14.0, &x));
     assert_near(x, 1.84, 1e-9); /* both ends belong to the coefficient */
 }

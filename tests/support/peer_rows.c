@@ -158,6 +158,20 @@ static enum sr_rc mould_index(const double a[], double *out)
     return rc;
 }
 
+/* wood, surface, index to begin with, degC, percent, hours: the 1999 form */
+static enum sr_rc mould_index_1999(const double a[], double *out)
+{
+    struct sr_mould_class c;
+    struct sr_mould_state state = {.index = a[2]};
+
+    enum sr_rc rc = sr_mould_class_1999(a[0], a[1], &c);
+    if (rc == SR_OK)
+        rc = sr_mould_step(&c, 1, a[3], a[4], a[5], &state);
+    if (rc == SR_OK)
+        *out = state.index;
+    return rc;
+}
+
 /* class, degC, percent */
 static enum sr_rc mould_limit(const double a[], double *out)
 {
@@ -196,6 +210,7 @@ static const struct {
     {"mould_critical", 2, mould_critical},
     {"mould_limit", 3, mould_limit},
     {"mould_index", 6, mould_index},
+    {"mould_index_1999", 6, mould_index_1999},
 };
 
 static void say(enum sr_rc rc, double value)

@@ -119,7 +119,7 @@ static void conclude(const struct sr_coating_air *air, struct sr_coating_fitness
     if (f->reasons & NO_BITS)
         f->answer = SR_COATING_NO;
     else
-        f->answer = f->reasons & UNKNOWN_BITS ? SR_COATING_UNKNOWN : SR_COATING_YES;
+        f->answer = (f->reasons & UNKNOWN_BITS) != 0 ? SR_COATING_UNKNOWN : SR_COATING_YES;
 }
 
 static bool air_ok(const struct sr_coating_air *air)

@@ -401,8 +401,8 @@ enum rc recorder_alarm(struct recorder *r, int64_t occurrence, enum alarm_input 
         pthread_mutex_unlock(&r->lock);
         return RC_CLOSED;
     }
-    /* The recorder lets go of it before it says that it is done.
-     * cppcheck-suppress autoVariables */
+    /* The recorder lets go of it before it says that it is done. */
+    /* cppcheck-suppress autoVariables */
     r->command = &c;
     queue_wake(r->queue);
     while (!c.done && !r->stop)

@@ -21,7 +21,7 @@ static void help(const char *sheet, const char *intro, const struct calc_option 
         const struct calc_option *o = &options[i];
         const char *unit = o->unit != NULL ? o->unit : "";
         const int letters =
-            (int)(strlen(o->name) + strlen(unit)) - (strchr(unit, '\xC2') != NULL);
+            (int)(strlen(o->name) + strlen(unit)) - (strstr(unit, "\xC2") != NULL);
         printf("  --%s %s%*s %s", o->name, unit, LEFT_WIDTH - letters, "", o->help);
         if (o->number != NULL)
             printf(" (%g to %g", o->least, o->most);

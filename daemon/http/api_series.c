@@ -8,8 +8,8 @@
 #include <string.h>
 
 #include "base/clock.h"
+#include "http/chart.h"
 #include "http/handlers.h"
-#include "http/pool.h"
 #include "http/view.h"
 #include "recorder/live.h"
 
@@ -17,21 +17,20 @@ enum {
     POINTS_DEFAULT = 1000,
     POINTS_MOST = 4000,
     SPAN_DEFAULT_S = 7 * CLOCK_DAY_S,
-    GAPS_MOST = 1000,
-    INTERVAL_DEFAULT_S = 60
+    GAPS_MOST = 1000
 };
 
 struct question {
     struct live_zone zone;
-    enum quantity quantity;
-    int64_t from_s, to_s, points;
+    struct chart_question chart; /* of that zone */
 };
 
-static bool parse_span(const struct query *query, struct question *out, struct reply *reply)
+static bool parse_span(const struct query *query, struct chart_question *out,
+                       struct reply *reply)
 {
     const char *from = query_get(query, "from"), *to = query_get(query, "to");
     const char *points = query_get(query, "points");
-    out->points = POINTS_DEFAULT;
+    int64_t most = POINTS_DEFAULT;
     out->to_s = clock_utc_s(clock_now());
     if (to != NULL && !query_time(to, &out->to_s)) {
         reply_problem(reply, 400, "to must be UTC seconds or ISO 8601, not '%.40s'", to);
@@ -46,11 +45,12 @@ static bool parse_span(const struct query *query, struct question *out, struct r
         reply_problem(reply, 400, "from must lie before to");
         return false;
     }
-    if (points != NULL && !query_int(points, 2, POINTS_MOST, &out->points)) {
+    if (points != NULL && !query_int(points, 2, POINTS_MOST, &most)) {
         reply_problem(reply, 400, "points must be a whole number from 2 to %d, not '%.40s'",
                       POINTS_MOST, points);
         return false;
     }
+    out->points = (int)most;
     return true;
 }
 
@@ -74,56 +74,16 @@ static bool parse(struct context *context, const struct request *request, struct
         return false;
     }
     const char *quantity = query_get(&request->query, "quantity");
-    if (quantity == NULL || !quantity_by_name(quantity, &out->quantity)) {
+    if (quantity == NULL || !quantity_by_name(quantity, &out->chart.quantity)) {
         refuse_quantity(quantity, reply);
         return false;
     }
-    if (!out->zone.has[out->quantity]) {
+    if (!out->zone.has[out->chart.quantity]) {
         reply_problem(reply, 404, "the zone '%s' has no %s", request->id, quantity);
         return false;
     }
-    return parse_span(&request->query, out, reply);
-}
-
-/* The usual interval of the series: the shortest of those that read the quantity here, or of
- * the leading instrument for what is derived from its readings. */
-static int interval_s(const struct site *site, const struct question *ask)
-{
-    int shortest = 0;
-    for (size_t i = 0; i < site->instrument_count; i++) {
-        const struct site_instrument *in = &site->instruments[i];
-        for (size_t r = 0; in->zone == ask->zone.site && r < in->read_count; r++)
-            if (in->reads[r].quantity == ask->quantity &&
-                (shortest == 0 || in->every_s < shortest))
-                shortest = in->every_s;
-    }
-    if (shortest == 0 && ask->zone.site->lead != NULL)
-        shortest = ask->zone.site->lead->every_s;
-    return shortest > 0 ? shortest : INTERVAL_DEFAULT_S;
-}
-
-static enum rc fetch(struct context *context, const struct question *ask, struct series *series,
-                     struct series_gap *gaps, size_t *gap_count)
-{
-    struct reader *reader;
-    enum rc rc = series_begin(series, ask->quantity, ask->from_s, ask->to_s, (int)ask->points,
-                              interval_s(context->site, ask));
-    if (rc == RC_OK)
-        rc = pool_take(context->pool, &reader);
-    if (rc != RC_OK)
-        return rc;
-    rc = store_series_fill(reader, ask->zone.id, series);
-    if (rc == RC_OK)
-        rc = store_gaps(reader, ask->zone.id, ask->quantity, ask->from_s, ask->to_s, GAPS_MOST,
-                        gaps, gap_count);
-    if (rc == RC_NOT_FOUND)
-        rc = RC_OK; /* the store does not know the series yet; today's readings may */
-    pool_give(context->pool, reader, rc);
-    if (rc == RC_OK)
-        rc = live_series_fill(context->live, ask->zone.id, ask->quantity, series);
-    if (rc == RC_OK)
-        series_end(series);
-    return rc;
+    out->chart.zone = &out->zone;
+    return parse_span(&request->query, &out->chart, reply);
 }
 
 /* 5820 with two decimals is 58.2. */
@@ -244,7 +204,9 @@ void api_series_get(struct context *context, const struct request *request, stru
     struct series series = {0};
     struct series_gap *gaps = calloc(GAPS_MOST, sizeof *gaps);
     size_t gap_count = 0;
-    enum rc rc = gaps == NULL ? RC_NOMEM : fetch(context, &ask, &series, gaps, &gap_count);
+    enum rc rc = gaps == NULL
+                     ? RC_NOMEM
+                     : chart_fetch(context, &ask.chart, &series, gaps, GAPS_MOST, &gap_count);
     if (rc == RC_OK) {
         put_series(&reply->body, &ask, &series, gaps, gap_count);
         reply_text(reply, "application/json");

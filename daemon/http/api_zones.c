@@ -5,6 +5,7 @@
 
 #include "base/clock.h"
 #include "http/facts.h"
+#include "http/fitness.h"
 #include "http/handlers.h"
 #include "http/view.h"
 #include "recorder/live.h"
@@ -147,7 +148,7 @@ static json_t *zone_json(const struct scene *scene, size_t index, const struct l
     json_object_set_new(z, "limits", limits(scene->context->site, site));
     json_object_set_new(z, "alarms", alarms(scene, site));
     json_object_set_new(z, "damp_hours", damp_hours(&facts));
-    json_object_set_new(z, "fitness", json_null());
+    json_object_set_new(z, "fitness", fitness_json(scene->context, index, zone, scene->now_s));
     return z;
 }
 

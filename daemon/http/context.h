@@ -15,6 +15,7 @@ struct pool;
 struct guard;
 struct facts;
 struct feed;
+struct fitness;
 
 struct context {
     const struct site *site; /* borrowed */
@@ -23,6 +24,7 @@ struct context {
     struct guard *guard;
     struct facts *facts;
     struct feed *feed;
+    struct fitness *fitness;
     struct buf openapi; /* the document, never changed after the start */
     char version[32];
     atomic_ullong answered[6]; /* answers by the status's first digit */

@@ -52,6 +52,8 @@ static enum rc ask(struct pool *pool, uint32_t zone, int64_t open_day, struct en
         int64_t to_s = open_day * CLOCK_DAY_S;
         rc = store_damp_hours(reader, zone, to_s - (int64_t)FACTS_DAMP_DAYS * CLOCK_DAY_S, to_s,
                               z->damp_h, &z->covered_h);
+        if (rc == RC_NOT_FOUND)
+            rc = RC_OK; /* no humidity is read here */
         out->known = rc == RC_OK;
         z->first_open = open_day;
     }

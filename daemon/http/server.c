@@ -14,6 +14,7 @@
 #include "http/context.h"
 #include "http/events.h"
 #include "http/facts.h"
+#include "http/fitness.h"
 #include "http/guard.h"
 #include "http/host.h"
 #include "http/listen.h"
@@ -382,6 +383,8 @@ static enum rc open_parts(struct context *context, const struct http_config *con
     if (rc == RC_OK)
         rc = facts_open(live_zone_count(config->live), &context->facts);
     if (rc == RC_OK)
+        rc = fitness_open(live_zone_count(config->live), &context->fitness);
+    if (rc == RC_OK)
         rc = events_feed_open(&context->feed);
     if (rc == RC_OK)
         rc = guard_open(&context->guard);
@@ -452,6 +455,7 @@ void http_stop(struct http *http)
     }
     guard_close(context->guard);
     events_feed_close(context->feed);
+    fitness_close(context->fitness);
     facts_close(context->facts);
     pool_close(context->pool);
     buf_free(&context->openapi);

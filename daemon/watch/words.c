@@ -52,6 +52,12 @@ static void measure(double value, int decimals, const char *unit, struct buf *ou
         buf_printf(out, " %s", unit);
 }
 
+static void minute_of_day(int64_t local_s, struct buf *out)
+{
+    int minute = (int)((local_s - clock_day_of(local_s) * CLOCK_DAY_S) / 60);
+    buf_printf(out, "%02d:%02d", minute / 60, minute % 60);
+}
+
 void words_time(int64_t utc_s, int64_t now_s, struct buf *out)
 {
     static const char *const weekday[] = {"Monday", "Tuesday",  "Wednesday", "Thursday",
@@ -65,7 +71,6 @@ void words_time(int64_t utc_s, int64_t now_s, struct buf *out)
     int64_t local_s = utc_s + clock_offset_s(utc_s);
     int64_t day = clock_day_of(local_s);
     int64_t ago = clock_day_of(now_s + clock_offset_s(now_s)) - day;
-    int64_t minute = (local_s - day * CLOCK_DAY_S) / 60;
 
     if (ago > 0 && ago <= 6) {
         /* Day 0, 1970-01-01, was a Thursday. */
@@ -80,7 +85,18 @@ void words_time(int64_t utc_s, int64_t now_s, struct buf *out)
                 buf_printf(out, "%d ", y);
         }
     }
-    buf_printf(out, "%02d:%02d", (int)(minute / 60), (int)(minute % 60));
+    minute_of_day(local_s, out);
+}
+
+/* The end of a span: its day is named only if it is not the day of the beginning. */
+static void time_end(int64_t since_s, int64_t until_s, int64_t now_s, struct buf *out)
+{
+    int64_t from_s = since_s + clock_offset_s(since_s),
+            to_s = until_s + clock_offset_s(until_s);
+    if (clock_day_of(from_s) == clock_day_of(to_s))
+        minute_of_day(to_s, out);
+    else
+        words_time(until_s, now_s, out);
 }
 
 /* "in the Drying room", but "in Store 2", "in Anna's corner", "in The vault": names that
@@ -171,7 +187,7 @@ void words_alarm(const struct words_alarm *alarm, int64_t now_s, struct buf *out
     words_time(alarm->since_s, now_s, out);
     if (over) {
         buf_str(out, " to ");
-        words_time(alarm->until_s, now_s, out);
+        time_end(alarm->since_s, alarm->until_s, now_s, out);
     }
     double value = over ? alarm->worst : alarm->now;
     if (!has_value(limit->rule) || isnan(value))

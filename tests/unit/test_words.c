@@ -60,6 +60,15 @@ static void an_alarm_that_is_over_says_from_when_to_when_and_the_worst(void **st
                                 .worst = -0.04};
     says(&alarm,
          "Temperature below 5.5 °C in the Drying room from 09:00 to 11:00, lowest 0 °C");
+    alarm.since_s = NOON - 22 * DAY;
+    alarm.until_s = alarm.since_s + HOUR;
+    says(&alarm, "Temperature below 5.5 °C in the Drying room from 3 November 12:00 to 13:00, "
+                 "lowest 0 °C");
+    alarm.until_s = NOON - 2 * DAY;
+    says(&alarm, "Temperature below 5.5 °C in the Drying room from 3 November 12:00 to Monday "
+                 "12:00, lowest 0 °C");
+    alarm.since_s = NOON - 3 * HOUR;
+    alarm.until_s = NOON - HOUR;
     limit.rule = RULE_ABOVE;
     alarm.worst = 31;
     says(&alarm,

@@ -58,6 +58,8 @@ enum rc line_open(enum instrument_bus bus, int fd, struct line **out)
     modbus_set_socket(l->modbus, l->pair[0]);
     /* libmodbus sleeps this long after a function that it does not know. */
     modbus_set_response_timeout(l->modbus, 0, 1000);
+    /* Requests are passed on whole: what is missing then never comes. */
+    modbus_set_byte_timeout(l->modbus, 0, 1000);
     l->mapping->nb_bits = 0;
     l->mapping->nb_registers = 0;
     l->fd = fd;
@@ -154,6 +156,14 @@ static void queue_answer(struct line *l, struct misbehave manner, int64_t mono_m
     queue(l, bytes, length, mono_ms + late_ms);
 }
 
+/* A request longer than its function wants leaves a rest that must not lead the next one. */
+static void forget_rest(struct line *l)
+{
+    uint8_t rest[FRAME_MAX];
+    while (recv(l->pair[0], rest, sizeof rest, MSG_DONTWAIT) > 0)
+        continue;
+}
+
 static void load(struct line *l, struct rack *rack, size_t instrument)
 {
     struct rack_image image;
@@ -185,6 +195,7 @@ static void answer(struct line *l, struct rack *rack, const uint8_t *request, si
     if (send(l->pair[1], request, length, MSG_NOSIGNAL) != (ssize_t)length)
         return;
     int got = modbus_receive(l->modbus, query);
+    forget_rest(l);
     if (got <= 0)
         return; /* checksum wrong: a real unit stays silent */
     if (manner.kind == MISBEHAVE_WRONG)

@@ -235,6 +235,7 @@ static int serve(struct sim *s, const struct options *o)
     sigaddset(&set, SIGINT);
     if (sigprocmask(SIG_BLOCK, &set, NULL) != 0)
         return EXIT_REFUSED;
+    signal(SIGPIPE, SIG_IGN); /* a peer may go at any moment */
     int signals = signalfd(-1, &set, SFD_CLOEXEC);
     if (signals < 0) {
         log_err("signalfd: %s", strerror(errno));

@@ -165,6 +165,39 @@ class Misbehaving(unittest.TestCase):
         self.assertEqual(13, len(answer))
         self.assertGreaterEqual(time.monotonic() - begin, 12 * 0.05 * 0.9)
 
+    def test_broken_requests_spoil_no_later_one(self):
+        good = struct.pack(">HHHBBHH", 7, 0, 6, 1, 4, 0, 2)
+        want = b"\x00\x07\x00\x00\x00\x07\x01\x04\x04"
+        rows = [("too short", struct.pack(">HHHBBH", 6, 0, 4, 1, 4, 0)),
+                ("too long", struct.pack(">HHHBBHHH", 6, 0, 8, 1, 4, 0, 2, 0xffff)),
+                ("unknown function", struct.pack(">HHHBBHH", 6, 0, 6, 1, 0x55, 0, 2)),
+                ("a write", struct.pack(">HHHBBHH", 6, 0, 6, 1, 6, 0, 2)),
+                ("too many registers", struct.pack(">HHHBBHH", 6, 0, 6, 1, 4, 0, 0xffff))]
+        for name, bad in rows:
+            with self.subTest(name), socket.create_connection(
+                    ("127.0.0.1", self.sim.port), timeout=5) as s:
+                s.sendall(bad)
+                time.sleep(0.2)
+                s.sendall(good)
+                time.sleep(0.2)
+                answer = s.recv(512)
+                self.assertIn(want, answer)
+                self.assertEqual(13, len(answer) - answer.index(want))
+
+    def test_peers_that_vanish_leave_it_running(self):
+        self.sim.say("misbehave 1:late:150")
+        for _ in range(20):
+            s = socket.create_connection(("127.0.0.1", self.sim.port), timeout=5)
+            s.sendall(struct.pack(">HHHBBHH", 7, 0, 6, 1, 4, 0, 2) * 5)
+            s.setsockopt(socket.SOL_SOCKET, socket.SO_LINGER, struct.pack("ii", 1, 0))
+            s.close()
+        nonsense = socket.create_connection(("127.0.0.1", self.sim.port), timeout=5)
+        nonsense.sendall(b"GET / HTTP/1.1\r\n\r\n")
+        self.assertEqual(b"", nonsense.recv(64))
+        nonsense.close()
+        self.sim.say("behave")
+        self.assertEqual("", self.sim.poll("tcp", 1, "input", 0, 2)[1])
+
     def test_no_value_is_the_code_that_says_so(self):
         for unit in (1, 4):
             self.sim.say(f"misbehave {unit}:nan")

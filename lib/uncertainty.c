@@ -39,6 +39,10 @@ static enum sr_rc value_of(enum sr_uncertainty_quantity quantity,
         return sr_psychro_surface_rh(in->t_c, in->rh_pct, in->ts_c, out);
     case SR_UNCERTAINTY_SURFACE_MARGIN:
         return sr_surface_margin(in->t_c, in->rh_pct, in->ts_c, out);
+    case SR_UNCERTAINTY_SURFACE_TEMPERATURE_AT:
+        return sr_surface_temperature_at(in->t_c, in->rh_pct, in->rh_limit_pct, out);
+    case SR_UNCERTAINTY_SURFACE_FACTOR:
+        return sr_surface_factor(in->t_c, in->outside_c, in->ts_c, out);
     }
     return SR_RANGE;
 }
@@ -47,6 +51,7 @@ enum input {
     BY_T,
     BY_RH,
     BY_TS,
+    BY_OUTSIDE,
     BY_P,
     INPUTS
 };
@@ -60,6 +65,8 @@ static double *input_at(struct sr_uncertainty_input *in, enum input which)
         return &in->rh_pct;
     case BY_TS:
         return &in->ts_c;
+    case BY_OUTSIDE:
+        return &in->outside_c;
     case BY_P:
     case INPUTS:
         break;
@@ -69,13 +76,25 @@ static double *input_at(struct sr_uncertainty_input *in, enum input which)
 
 static bool uses(enum sr_uncertainty_quantity quantity, enum input which)
 {
-    if (which == BY_TS)
+    const bool factor = quantity == SR_UNCERTAINTY_SURFACE_FACTOR;
+
+    switch (which) {
+    case BY_T:
+        return true;
+    case BY_RH:
+        return quantity != SR_UNCERTAINTY_SATURATION_PRESSURE && !factor;
+    case BY_TS:
         return quantity == SR_UNCERTAINTY_SURFACE_RH ||
-               quantity == SR_UNCERTAINTY_SURFACE_MARGIN;
-    if (which == BY_P)
+               quantity == SR_UNCERTAINTY_SURFACE_MARGIN || factor;
+    case BY_OUTSIDE:
+        return factor;
+    case BY_P:
         return quantity == SR_UNCERTAINTY_HUMIDITY_RATIO ||
                quantity == SR_UNCERTAINTY_ENTHALPY || quantity == SR_UNCERTAINTY_WET_BULB;
-    return which == BY_T || quantity != SR_UNCERTAINTY_SATURATION_PRESSURE;
+    case INPUTS:
+        break;
+    }
+    return false;
 }
 
 /* Slope of the quantity by one input; one-sided at the edge of the input's range. */
@@ -109,7 +128,7 @@ static bool uncertainty_ok(double u)
 enum sr_rc sr_uncertainty_of(enum sr_uncertainty_quantity quantity,
                              const struct sr_uncertainty_input *in, struct sr_uncertainty *out)
 {
-    const double u[INPUTS] = {in->u_t_k, in->u_rh_pct, in->u_ts_k, in->u_p_pa};
+    const double u[INPUTS] = {in->u_t_k, in->u_rh_pct, in->u_ts_k, in->u_outside_k, in->u_p_pa};
     double value, slope[INPUTS] = {0.0}, variance = 0.0;
 
     enum sr_rc rc = value_of(quantity, in, &value);
@@ -128,6 +147,7 @@ enum sr_rc sr_uncertainty_of(enum sr_uncertainty_quantity quantity,
                                    .per_t_k = slope[BY_T],
                                    .per_rh_pct = slope[BY_RH],
                                    .per_ts_k = slope[BY_TS],
+                                   .per_outside_k = slope[BY_OUTSIDE],
                                    .per_p_pa = slope[BY_P],
                                    .u = sqrt(variance)};
     return SR_OK;

@@ -5,7 +5,6 @@
 #include <stddef.h>
 
 #include "stillroom/mixture.h"
-#include "stillroom/surface.h"
 #include "stillroom/uncertainty.h"
 #include "tool/calc_options.h"
 #include "tool/calc_sheet.h"
@@ -62,6 +61,9 @@ static const struct derived of_air[] = {
     {SR_UNCERTAINTY_EMC, 1, "emc", "Wood comes to rest at", "%", 2,
      "Hailwood-Horrobin isotherm, two hydrates",
      "USDA Wood Handbook (FPL-GTR-282) eq. (4-5); 1 % for the formula itself included"},
+    {SR_UNCERTAINTY_SURFACE_TEMPERATURE_AT, 1, "surface_temperature_at_80",
+     "Surfaces colder than this exceed 80 %", "°C", 2, "pw(Ts) = e / 0.80",
+     "80 %: ISO 13788 (from memory)"},
 };
 
 static const struct derived of_surface[] = {
@@ -70,6 +72,16 @@ static const struct derived of_surface[] = {
     {SR_UNCERTAINTY_SURFACE_MARGIN, 1, "dew_margin", "Surface above dew point", "K", 2,
      "Ts - Td; Ts - Tf below 0 °C", HYLAND_WEXLER},
 };
+
+static const struct derived surface_factor = {
+    SR_UNCERTAINTY_SURFACE_FACTOR,
+    1,
+    "surface_factor",
+    "Surface temperature factor fRsi",
+    "",
+    3,
+    "(Ts - Te) / (T - Te)",
+    "ISO 13788 (from memory); steady conditions, at least 5 K"};
 
 static void add_derived(struct calc_sheet *sheet, const struct derived *d,
                         const struct sr_uncertainty_input *in)
@@ -121,27 +133,6 @@ static void add_given(struct calc_sheet *sheet, const char *name, const char *ti
                                               .source = "given"});
 }
 
-/* Temperature of a surface from which mould must be reckoned with. */
-static void add_mould_surface(struct calc_sheet *sheet, const struct sr_uncertainty_input *in)
-{
-    double ts_c = 0.0;
-    struct sr_uncertainty dew = {0};
-    const enum sr_rc rc = sr_surface_temperature_at(in->t_c, in->rh_pct, 80.0, &ts_c);
-
-    /* It moves with the vapour as the dew point does. */
-    if (sr_uncertainty_of(SR_UNCERTAINTY_DEW_POINT, in, &dew) != SR_OK)
-        dew.u = NAN;
-    calc_sheet_add_if(sheet, rc,
-                      &(struct calc_line){.name = "surface_temperature_at_80",
-                                          .title = "Surfaces colder than this exceed 80 %",
-                                          .unit = "°C",
-                                          .value = ts_c,
-                                          .uncertainty = dew.u,
-                                          .decimals = 2,
-                                          .formula = "pw(Ts) = e / 0.80",
-                                          .source = "80 %: ISO 13788 (from memory)"});
-}
-
 /* The quantities themselves, for conditions that were given and are in range one by one. */
 static int fill(struct calc_sheet *sheet, const struct sr_uncertainty_input *in)
 {
@@ -154,13 +145,14 @@ static int fill(struct calc_sheet *sheet, const struct sr_uncertainty_input *in)
     add_pressure(sheet, in);
     for (size_t i = 0; i < sizeof of_air / sizeof *of_air; i++)
         add_derived(sheet, &of_air[i], in);
-    add_mould_surface(sheet, in);
     sheet->note = note;
     if (isnan(in->ts_c))
         return CALC_GO_ON;
     add_given(sheet, "surface_temperature", "Surface temperature", "°C", in->ts_c, in->u_ts_k);
     for (size_t i = 0; i < sizeof of_surface / sizeof *of_surface; i++)
         add_derived(sheet, &of_surface[i], in);
+    if (!isnan(in->outside_c))
+        add_derived(sheet, &surface_factor, in);
     sheet->note = surface_note;
     return CALC_GO_ON;
 }
@@ -170,10 +162,13 @@ int calc_air_main(int argc, char **argv)
     struct sr_uncertainty_input in = {.t_c = NAN,
                                       .rh_pct = NAN,
                                       .ts_c = NAN,
+                                      .outside_c = NAN,
                                       .p_pa = NAN,
+                                      .rh_limit_pct = 80,
                                       .u_t_k = 0.3,
                                       .u_rh_pct = 2,
-                                      .u_ts_k = 0.3};
+                                      .u_ts_k = 0.3,
+                                      .u_outside_k = 0.3};
     double altitude_m = 0;
     bool json = false;
     struct calc_sheet sheet = {0};
@@ -182,6 +177,8 @@ int calc_air_main(int argc, char **argv)
         {"humidity", "%", 0, 100, &in.rh_pct, NULL, NULL, true, "relative, over water"},
         {"surface-temperature", "°C", -60, 100, &in.ts_c, NULL, NULL, false,
          "of a surface in this air"},
+        {"outdoor-temperature", "°C", -60, 100, &in.outside_c, NULL, NULL, false,
+         "behind that surface: tells how well it is insulated"},
         {"pressure", "Pa", 50000, 110000, &in.p_pa, NULL, NULL, false,
          "of the air; else by altitude"},
         {"altitude", "m", -400, 5500, &altitude_m, NULL, NULL, false, "above the sea"},

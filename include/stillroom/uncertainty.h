@@ -30,20 +30,24 @@ enum sr_uncertainty_quantity {
     SR_UNCERTAINTY_EMC,        /* wood.h */
     SR_UNCERTAINTY_SURFACE_RH, /* these two need ts_c */
     SR_UNCERTAINTY_SURFACE_MARGIN,
+    SR_UNCERTAINTY_SURFACE_TEMPERATURE_AT, /* of a humidity limit; needs rh_limit_pct, exact */
+    SR_UNCERTAINTY_SURFACE_FACTOR,         /* needs ts_c and outside_c; rh_pct is not used */
 };
 
 /* Conditions, and the standard uncertainty of each; 0 for what is exact or not used. */
 struct sr_uncertainty_input {
     double t_c, rh_pct;
-    double ts_c; /* only for the surface quantities */
-    double p_pa; /* only for ratio, enthalpy and wet bulb */
-    double u_t_k, u_rh_pct, u_ts_k, u_p_pa;
+    double ts_c;         /* only for humidity, margin and factor of a surface */
+    double outside_c;    /* only for the surface factor */
+    double p_pa;         /* only for ratio, enthalpy and wet bulb */
+    double rh_limit_pct; /* only for a humidity limit */
+    double u_t_k, u_rh_pct, u_ts_k, u_outside_k, u_p_pa;
 };
 
 struct sr_uncertainty {
     double value;
-    double per_t_k, per_rh_pct, per_ts_k, per_p_pa; /* slopes; 0 for an input not used */
-    double u;                                       /* standard uncertainty of value */
+    double per_t_k, per_rh_pct, per_ts_k, per_outside_k, per_p_pa; /* slopes; 0 if not used */
+    double u; /* standard uncertainty of value */
 };
 
 SR_MUST_USE enum sr_rc sr_uncertainty_of(enum sr_uncertainty_quantity quantity,

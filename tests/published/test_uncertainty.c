@@ -78,6 +78,38 @@ static void a_kelvin_between_two_sensors_is_six_percent(void **state)
     assert_near(u.u / u.value, 0.06, 0.006);
 }
 
+/* fRsi (ISO 13788, from memory) by hand: d/dTs = 1/(Ti-Te), d/dTe = (Ts-Ti)/(Ti-Te)^2, d/dTi =
+ * -(Ts-Te)/(Ti-Te)^2; and a humidity limit moves like a dew point, by b(T)/b(Ts). */
+static void surface_factor_and_limit(void **state)
+{
+    const struct sr_uncertainty_input in = {.t_c = 20,
+                                            .rh_pct = 50,
+                                            .ts_c = 16,
+                                            .outside_c = 0,
+                                            .rh_limit_pct = 80,
+                                            .u_t_k = 0.3,
+                                            .u_rh_pct = 2,
+                                            .u_ts_k = 0.3,
+                                            .u_outside_k = 0.3};
+    struct sr_uncertainty u;
+    double b, b_surface;
+
+    (void)state;
+    OK(sr_uncertainty_of(SR_UNCERTAINTY_SURFACE_FACTOR, &in, &u));
+    assert_near(u.value, 0.800, 1e-9);
+    assert_near(u.per_ts_k, 1.0 / 20, 1e-6);
+    assert_near(u.per_outside_k, -4.0 / 400, 1e-6);
+    assert_near(u.per_t_k, -16.0 / 400, 1e-6);
+    assert_near(u.per_rh_pct, 0, 0);
+    assert_near(u.u, 0.3 * sqrt(0.05 * 0.05 + 0.01 * 0.01 + 0.04 * 0.04), 1e-6);
+    OK(sr_uncertainty_of(SR_UNCERTAINTY_SURFACE_TEMPERATURE_AT, &in, &u));
+    assert_near(u.value, 12.628, 0.0006);
+    OK(sr_psychro_svp_slope(20, &b));
+    OK(sr_psychro_svp_slope(u.value, &b_surface));
+    assert_near(u.per_t_k, b / b_surface, 1e-5);
+    assert_near(u.per_rh_pct, 1 / (50 * b_surface), 1e-5);
+}
+
 /* GUM 4.3.7: a rectangle of half-width a has the standard deviation a / sqrt 3. */
 static void limits_are_rectangles(void **state)
 {
@@ -95,6 +127,7 @@ int main(void)
         cmocka_unit_test(monte_carlo_agrees),
         cmocka_unit_test(humidity_moves_with_temperature_at_constant_vapour),
         cmocka_unit_test(a_kelvin_between_two_sensors_is_six_percent),
+        cmocka_unit_test(surface_factor_and_limit),
         cmocka_unit_test(limits_are_rectangles),
     };
 

@@ -118,6 +118,10 @@ static void stated_uncertainty_and_pressure_are_used(void **state)
     assert_near(number(all, "frost_point", "value"), -3.209, 0.001);
     assert_near(number(all, "dew_point", "uncertainty"), 2.011, 0.002);
     json_decref(all);
+    all = sheet("calc --temperature 20 --humidity 50 --surface-temperature 16 "
+                "--outdoor-temperature 0 --json");
+    assert_near(number(all, "surface_factor", "value"), 0.800, 1e-6);
+    json_decref(all);
     all = sheet("calc --temperature 20 --humidity 50 --altitude 1500 --json");
     assert_near(number(all, "pressure", "value"), 84556, 1);
     json_decref(all);

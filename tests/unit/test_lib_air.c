@@ -241,8 +241,13 @@ static void a_freezing_surface_is_judged_by_frost(void **state)
 
 static void uncertainty_refuses_and_grows(void **state)
 {
-    struct sr_uncertainty_input in = {
-        .t_c = 20, .rh_pct = 50, .ts_c = 12, .p_pa = 101325, .u_t_k = 0.3, .u_rh_pct = 2};
+    struct sr_uncertainty_input in = {.t_c = 20,
+                                      .rh_pct = 50,
+                                      .ts_c = 12,
+                                      .p_pa = 101325,
+                                      .rh_limit_pct = 80,
+                                      .u_t_k = 0.3,
+                                      .u_rh_pct = 2};
     struct sr_uncertainty u = {.u = UNTOUCHED};
 
     (void)state;
@@ -259,7 +264,7 @@ static void uncertainty_refuses_and_grows(void **state)
     assert_int_equal(sr_uncertainty_of_limit(-1, &u.value), SR_RANGE);
     assert_near(u.u, UNTOUCHED, 0);
 
-    for (int q = 0; q <= SR_UNCERTAINTY_SURFACE_MARGIN; q++) {
+    for (int q = 0; q <= SR_UNCERTAINTY_SURFACE_FACTOR; q++) {
         if (q == SR_UNCERTAINTY_FROST_POINT)
             continue;
         const enum sr_uncertainty_quantity quantity = (enum sr_uncertainty_quantity)q;

@@ -16,7 +16,8 @@ void log_setup(enum log_level most)
     to_journal = getenv("JOURNAL_STREAM") != NULL;
 }
 
-static void put(enum log_level level, const char *format, va_list args)
+static void __attribute__((format(printf, 2, 0)))
+put(enum log_level level, const char *format, va_list args)
 {
     static const char *const prefix[] = {"<3>", "<4>", "<6>", "<7>"};
     static const char *const word[] = {"error: ", "warning: ", "", "debug: "};

@@ -6,7 +6,7 @@
 
 #include "store/series.h"
 
-enum tool_exit tool_exit_for(enum rc rc)
+int tool_exit_for(enum rc rc)
 {
     if (rc == RC_OK)
         return TOOL_DONE;

@@ -18,7 +18,7 @@ enum tool_exit {
 };
 
 /* What a code means to a shell. */
-enum tool_exit tool_exit_for(enum rc rc);
+int tool_exit_for(enum rc rc);
 
 /* A subcommand: argv[0] is its name. `site` is NULL for those that need none. */
 struct tool_command {

@@ -21,6 +21,7 @@ test_needs=(
     "curl command curl" "socat command socat" "mbpoll command mbpoll" "git command git"
     "chromium command chromium" "man-db command man" "systemd command systemd-analyze"
     "python3 file /usr/bin/python3" "python3-pymodbus package -" "python3-serial package -"
+    "python3-serial-asyncio package -"
     "python3-numpy package -" "python3-scipy package -" "python3-pandas package -"
     "python3-iapws package -" "python3-jsonschema package -"
     "python3-prometheus-client package -" "fonts-dejavu-core package -"

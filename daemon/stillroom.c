@@ -7,6 +7,7 @@
 #include "base/clock.h"
 #include "base/log.h"
 #include "tool/calc.h"
+#include "tool/probe.h"
 #include "tool/tool.h"
 #include "version.h"
 
@@ -21,6 +22,8 @@ static const struct tool_command commands[] = {
     {"export", "prints a zone's readings or means as CSV", export_main, true},
     {"status", "says whether the daemon records", status_main, true},
     {"backup", "copies the database whole while it is being written", backup_main, true},
+    {"probe", "asks which units answer on a bus, and what their registers hold", probe_main,
+     true},
 };
 
 static void print_usage(FILE *to)

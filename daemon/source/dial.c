@@ -13,6 +13,8 @@
 
 #include "source/lookup.h"
 
+const char dial_taken[] = "another program is using it";
+
 enum {
     LOOKUP_MS = 3000 /* a name server that takes longer is away */
 };
@@ -86,7 +88,7 @@ const char *dial_guard(const char *device, int *out_fd)
     if (flock(fd, LOCK_EX | LOCK_NB) != 0) {
         int fault = errno;
         close(fd);
-        return fault == EWOULDBLOCK ? "another program is using it" : strerror(fault);
+        return fault == EWOULDBLOCK ? dial_taken : strerror(fault);
     }
     *out_fd = fd;
     return NULL;

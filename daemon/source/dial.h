@@ -21,8 +21,10 @@ struct dial_address {
 const char *dial_tcp(const struct site_bus *bus, int wake_fd, struct dial_address *last,
                      int *out_fd);
 
+extern const char dial_taken[];
+
 /* Takes the serial device for us alone among those who keep to locks (flock): two masters on
- * one line hear each other's answers. The lock lasts while the descriptor is open. It is not
+ * one line hear each other's answers. dial_taken if somebody has it. The lock lasts while the descriptor is open. It is not
  * made by TIOCEXCL, which outlives a killed process on a pseudo-terminal. */
 const char *dial_guard(const char *device, int *out_fd);
 

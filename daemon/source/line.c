@@ -34,6 +34,8 @@ struct line {
     bool fresh;             /* nothing has been asked on this connection yet */
     bool begun;             /* an answer to the last request has begun */
     bool down_logged, ever; /* edges for the log */
+    bool taken;
+    char fault[300]; /* the last: where and what */
     int64_t pause_ms, retry_mono_ms;
     int64_t quiet_until_ms;
     uint16_t transaction;
@@ -82,6 +84,16 @@ bool line_connected(const struct line *line)
     return line->context != NULL;
 }
 
+const char *line_fault(const struct line *line)
+{
+    return line->fault;
+}
+
+bool line_taken(const struct line *line)
+{
+    return line->taken;
+}
+
 int line_quiet_ms(const struct line *line)
 {
     return line->tcp ? 0 : line->bus->response_ms;
@@ -105,13 +117,14 @@ static enum gap_reason down_reason(const struct line *line)
 
 static void went_down(struct line *line, const char *what)
 {
-    char at[256];
+    char at[200];
     where(line, at, sizeof at);
+    line->taken = what == dial_taken;
+    snprintf(line->fault, sizeof line->fault, "%s: %s", at, what);
     disconnect(line);
     if (!line->down_logged)
-        log_warn(
-            "bus %s: %s: %s; it is tried again until it works, readings are gaps meanwhile",
-            line->bus->name, at, what);
+        log_warn("bus %s: %s; it is tried again until it works, readings are gaps meanwhile",
+                 line->bus->name, line->fault);
     line->down_logged = true;
     line->pause_ms = line->pause_ms == 0 ? PAUSE_MIN_MS : line->pause_ms * 2;
     if (line->pause_ms > PAUSE_MAX_MS)

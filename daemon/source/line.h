@@ -28,6 +28,12 @@ void line_free(struct line *line);
 bool line_ready(struct line *line, enum gap_reason *why);
 bool line_connected(const struct line *line);
 
+/* What went wrong with the line last, for people; "" if nothing did. */
+const char *line_fault(const struct line *line);
+
+/* True if that was another program that holds the serial device. */
+bool line_taken(const struct line *line);
+
 /* Asks once. GAP_STOPPED if the wake descriptor became readable. */
 void line_ask(struct line *line, const struct frame_request *request, int response_ms,
               struct frame_answer *out);

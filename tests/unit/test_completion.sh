@@ -34,6 +34,9 @@ expect "--to" stillroom export --t
 expect "--json" stillroom status --j
 expect "plan" stillroom calc p
 expect "--altitude" stillroom calc --a
+expect "bench-line" stillroom --site "$scratch/site.ini" probe ""
+expect "--units" stillroom probe --u
+expect "discrete" stillroom probe --table d
 expect "drying-room store" stillroom --site "$scratch/site.ini" export --zone ""
 expect "store" stillroom --site "$scratch/site.ini" export --zone s
 expect "15m 1h 1d" stillroom export --step 1

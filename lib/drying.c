@@ -9,7 +9,7 @@
 #define AIR_HEAT_J_M3_K 1207.0 /* density times specific heat, about 20 degC */
 /* The Lewis number 0.865 to the power 2/3, written out: compilers that fold the power at build
  * time round it differently. */
-#define LEWIS_2_3 0.9078429771101450
+#define LEWIS_2_3 0.907842977110
 #define LATENT_0_KJ_KG 2501.0
 #define LATENT_PER_K 2.361
 

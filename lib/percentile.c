@@ -26,7 +26,7 @@ static void insertion_sort(double v[], size_t n)
 static double pick_pivot(const double v[], size_t n, size_t k)
 {
     double sample[SAMPLE_MAX];
-    size_t m = n / 16 < SAMPLE_MAX ? n / 16 : SAMPLE_MAX;
+    size_t m = n / 16 < SAMPLE_MAX ? n / 16 + 1 : SAMPLE_MAX;
     for (size_t i = 0; i < m; i++)
         sample[i] = v[i * (n / m)];
     insertion_sort(sample, m);

@@ -43,22 +43,41 @@ static bool head_read(const char *path, struct head *out)
     return ok;
 }
 
+/* Whether the head written down last is one of this chain. It may be an older one: the program
+ * can end between the signed day and the writing down of its head. */
+static enum rc head_known(struct store *store, const struct head *head, bool *out)
+{
+    uint8_t digest[SEAL_DIGEST];
+    char hex[SEAL_HEX];
+    enum rc rc = store_signed_digest(store, head->number, digest);
+    if (rc != RC_OK && rc != RC_NOT_FOUND)
+        return rc;
+    if (rc == RC_OK)
+        seal_hex(digest, hex);
+    *out = rc == RC_OK && strcmp(head->digest, hex) == 0;
+    return RC_OK;
+}
+
 /* Words for a chain that does not simply go on. */
-static void note(const struct sign_place *place, int64_t number, int64_t last_day, int64_t day,
-                 const char *previous, struct buf *text)
+static enum rc note(struct store *store, const struct sign_place *place, int64_t number,
+                    int64_t last_day, int64_t day, struct buf *text)
 {
     struct head head;
+    bool known = true;
     if (number > 1 && last_day + 1 != day) {
         char after[16];
         clock_day_text(last_day, after, sizeof after);
         buf_printf(text, "note break: no signed days between %s and this one\n", after);
     }
-    if (head_read(place->head_path, &head) &&
-        (head.number != number - 1 || (number > 1 && strcmp(head.digest, previous) != 0)))
+    enum rc rc = RC_OK;
+    if (head_read(place->head_path, &head))
+        rc = head_known(store, &head, &known);
+    if (!known)
         buf_printf(text,
                    "note fork: this studio had signed up to number %lld (%s) before this "
                    "database was put in its place\n",
                    head.number, head.digest);
+    return rc;
 }
 
 enum rc sign_day(struct store *store, const struct sign_place *place, int64_t day,
@@ -87,10 +106,12 @@ enum rc sign_day(struct store *store, const struct sign_place *place, int64_t da
     seal_key_id(place->key->public_key, key_id);
     buf_printf(&text, "previous %s\nstore %016llx\nkey %s\n", hex, (unsigned long long)id,
                key_id);
-    note(place, d.number, last_day, day, hex, &text);
-    if (text.failed) {
+    rc = note(store, place, d.number, last_day, day, &text);
+    if (rc == RC_OK && text.failed)
+        rc = RC_NOMEM;
+    if (rc != RC_OK) {
         buf_free(&text);
-        return RC_NOMEM;
+        return rc;
     }
     seal_sign(place->key, text.data, text.len, d.signature);
     seal_sha256(text.data, text.len, d.digest);

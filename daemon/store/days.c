@@ -181,3 +181,20 @@ enum rc store_signed_last(struct store *s, int64_t *out_number, int64_t *out_day
     sqlite3_reset(stmt);
     return RC_OK;
 }
+
+enum rc store_signed_digest(struct store *s, int64_t number, uint8_t out_digest[SEAL_DIGEST])
+{
+    sqlite3_stmt *stmt = db_sql(&s->db, "SELECT digest FROM signed_day WHERE number = ?");
+    if (stmt == NULL)
+        return RC_CORRUPT;
+    db_bind(stmt, "i", number);
+    bool row;
+    enum rc rc = db_step(&s->db, stmt, &row);
+    if (rc != RC_OK)
+        return rc;
+    bool good = row && sqlite3_column_bytes(stmt, 0) == SEAL_DIGEST;
+    if (good)
+        memcpy(out_digest, sqlite3_column_blob(stmt, 0), SEAL_DIGEST);
+    sqlite3_reset(stmt);
+    return good ? RC_OK : RC_NOT_FOUND;
+}

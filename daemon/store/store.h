@@ -197,6 +197,9 @@ MUST_USE enum rc store_signed_put(struct store *store, const struct store_signed
 /* The newest signed day's number, day and digest; *out_number 0 if there is none. */
 MUST_USE enum rc store_signed_last(struct store *store, int64_t *out_number, int64_t *out_day,
                                    uint8_t out_digest[SEAL_DIGEST]);
+/* The digest of the signed day with this number, or RC_NOT_FOUND. */
+MUST_USE enum rc store_signed_digest(struct store *store, int64_t number,
+                                     uint8_t out_digest[SEAL_DIGEST]);
 
 /* Bytes free on the store's file system and in all; false if that cannot be asked. */
 bool store_space(struct store *store, int64_t *out_free, int64_t *out_all);

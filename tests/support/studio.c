@@ -114,3 +114,40 @@ void studio_text(const struct studio *s, const char *sql, char *out, size_t size
     sqlite3_finalize(stmt);
     sqlite3_close(db);
 }
+
+static const char *const compared[] = {
+    "SELECT group_concat(channel || ':' || day || ':' || hex(digest), ' ') FROM"
+    " (SELECT * FROM day ORDER BY channel, day)",
+    "SELECT group_concat(step || ':' || series || ':' || t || ':' || n || ':' || min || ':' ||"
+    " max || ':' || sum, ' ') FROM (SELECT * FROM rollup_row WHERE step >= 3600 ORDER BY "
+    "1,2,3)",
+    "SELECT group_concat(kind || scope || t || hex(data), ' ') FROM"
+    " (SELECT * FROM state ORDER BY kind, scope)",
+    "SELECT group_concat(limit_name || t || from_state || to_state || value, ' ') FROM"
+    " (SELECT * FROM alarm_event ORDER BY id)",
+    "SELECT group_concat(channel || ':' || t || ':' || value, ' ') FROM"
+    " (SELECT * FROM tail ORDER BY seq)",
+};
+
+bool studio_same(const struct studio *a, const struct studio *b)
+{
+    enum {
+        TEXT = 1 << 20
+    };
+    char *want = malloc(TEXT), *got = malloc(TEXT);
+    assert_non_null(want);
+    assert_non_null(got);
+    bool same = true;
+    for (size_t i = 0; i < sizeof compared / sizeof *compared; i++) {
+        studio_text(a, compared[i], want, TEXT);
+        studio_text(b, compared[i], got, TEXT);
+        assert_true(strlen(want) > 50 && strlen(want) < TEXT - 1);
+        if (strcmp(want, got) != 0) {
+            print_error("%s\nwas %.300s ...\nis  %.300s ...\n", compared[i], want, got);
+            same = false;
+        }
+    }
+    free(want);
+    free(got);
+    return same;
+}

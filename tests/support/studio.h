@@ -39,4 +39,7 @@ void studio_fail(struct studio *s, size_t instrument, size_t read, int64_t t_s,
 int64_t studio_int(const struct studio *s, const char *sql);
 void studio_text(const struct studio *s, const char *sql, char *out, size_t size);
 
+/* Whether two studios recorded the same: day files, rollups, states, alarms, today's readings. */
+bool studio_same(const struct studio *a, const struct studio *b);
+
 #endif

@@ -10,6 +10,10 @@
 
 #include "base/log.h"
 
+enum {
+    APPLICATION_ID = 1400140914 /* "Sttr" */
+};
+
 static const char version_1[] =
     "CREATE TABLE meta(key TEXT PRIMARY KEY, value) WITHOUT ROWID;"
 
@@ -90,17 +94,24 @@ static const char version_1[] =
     "  86400 * (SELECT value FROM meta WHERE key = 'open_day')"
     " UNION ALL SELECT channel, t, value, flags, 'late' FROM late;"
 
-    "PRAGMA application_id = 1400140914;" /* "Strr" */
+    "PRAGMA application_id = 1400140914;" /* "Sttr" */
     "PRAGMA user_version = 1;";
 
 enum rc schema_bring_up(struct db *db)
 {
-    int64_t version, tables;
-    enum rc rc = db_int(db, "PRAGMA user_version", 0, &version);
+    int64_t application, version, tables;
+    enum rc rc = db_int(db, "PRAGMA application_id", 0, &application);
+    if (rc == RC_OK)
+        rc = db_int(db, "PRAGMA user_version", 0, &version);
     if (rc == RC_OK)
         rc = db_int(db, "SELECT count(*) FROM sqlite_schema", 0, &tables);
     if (rc != RC_OK)
         return rc;
+    /* Others number their versions too: only the id tells whose tables these are. */
+    if (tables != 0 && application != APPLICATION_ID) {
+        log_err("the file is a database, but not one of Stillroom's: nothing was touched");
+        return RC_CORRUPT;
+    }
     if (version > SCHEMA_VERSION) {
         log_err("the database was written by a newer version (its format is %lld, this program "
                 "knows up to %d): nothing was touched",
@@ -109,10 +120,6 @@ enum rc schema_bring_up(struct db *db)
     }
     if (version == SCHEMA_VERSION)
         return RC_OK;
-    if (tables != 0) {
-        log_err("the file is a database, but not one of Stillroom's: nothing was touched");
-        return RC_CORRUPT;
-    }
     rc = db_script(db, "BEGIN IMMEDIATE;");
     if (rc == RC_OK)
         rc = db_script(db, version_1);

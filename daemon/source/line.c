@@ -332,21 +332,26 @@ static void exchange(struct line *line, const struct frame_request *request, int
     if (out->gap != GAP_NONE)
         return;
     int64_t until = now_ms() + wire_ms(line, FRAME_ASK + RTU_CRC) + response_ms;
-    switch (wait_for(line, true, until)) {
-    case WAITED_DATA:
-        line->begun = !hung_up(line);
-        receive(line, request, until, out);
-        break;
-    case WAITED_TIMEOUT:
-        out->gap = GAP_NO_ANSWER;
-        break;
-    case WAITED_STOP:
-        out->gap = GAP_STOPPED;
-        break;
-    case WAITED_GONE:
-        out->gap = gone(line);
-        break;
-    }
+    enum gap_reason none = GAP_NO_ANSWER;
+    do {
+        switch (wait_for(line, true, until)) {
+        case WAITED_DATA:
+            line->begun = !hung_up(line);
+            receive(line, request, until, out);
+            break;
+        case WAITED_TIMEOUT:
+            out->gap = none;
+            return;
+        case WAITED_STOP:
+            out->gap = GAP_STOPPED;
+            return;
+        case WAITED_GONE:
+            out->gap = gone(line);
+            return;
+        }
+        /* Another unit's late answer: ours may still come (serial line V1.02, 2.4.1). */
+        none = GAP_WRONG_UNIT;
+    } while (!line->tcp && out->gap == GAP_WRONG_UNIT && now_ms() < until);
 }
 
 /* An error ends the step between requests and answers: see the manners in the header. After a

@@ -41,8 +41,8 @@ struct source_unit_status {
     const char *instrument; /* name; borrowed from the site */
     enum gap_reason last;   /* GAP_NONE if the last poll gave its values */
     uint8_t detail;
-    int64_t last_good_s; /* UTC; 0 if never */
-    uint64_t polls, failures;
+    int64_t last_good_s;      /* UTC; 0 if never */
+    uint64_t polls, failures; /* slots so far, and how many of them gave a gap */
 };
 
 struct source_status {

@@ -39,6 +39,8 @@ static const struct row rows[] = {
     {"wrong protocol, tcp", BUS_MODBUS_TCP, UNRULY_BAD_CHECK, 0, GAP_GARBLED, 0},
     {"wrong unit, tcp", BUS_MODBUS_TCP, UNRULY_WRONG_UNIT, 0, GAP_WRONG_UNIT, 0},
     {"wrong unit, rtu", BUS_MODBUS_RTU, UNRULY_WRONG_UNIT, 0, GAP_WRONG_UNIT, 0},
+    {"another unit's late answer first, rtu", BUS_MODBUS_RTU, UNRULY_OTHER_FIRST, 0, GAP_NONE,
+     0},
     {"wrong function, tcp", BUS_MODBUS_TCP, UNRULY_WRONG_FUNCTION, 0, GAP_GARBLED, 0},
     {"wrong function, rtu", BUS_MODBUS_RTU, UNRULY_WRONG_FUNCTION, 0, GAP_GARBLED, 0},
     {"wrong transaction, tcp", BUS_MODBUS_TCP, UNRULY_WRONG_TRANSACTION, 0, GAP_GARBLED, 0},
@@ -51,6 +53,8 @@ static const struct row rows[] = {
     {"noise before, tcp", BUS_MODBUS_TCP, UNRULY_GARBAGE, 0, GAP_GARBLED, 0},
     {"noise before, rtu", BUS_MODBUS_RTU, UNRULY_GARBAGE, 0, GAP_GARBLED, 0},
     {"hangs up, tcp", BUS_MODBUS_TCP, UNRULY_HANG_UP, 0, GAP_NO_CONNECTION, 0},
+    {"hangs up once just when it is asked, tcp", BUS_MODBUS_TCP, UNRULY_HANG_UP, 1, GAP_NONE,
+     0},
     {"hangs up in the middle, tcp", BUS_MODBUS_TCP, UNRULY_HANG_UP_MID, 0, GAP_NO_CONNECTION,
      0},
     /* A second copy of an answer harms nobody: every slot keeps its own value. */

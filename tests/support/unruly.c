@@ -163,6 +163,18 @@ static size_t wrap(const struct unruly *u, const uint8_t *header, const uint8_t 
     return len + 2;
 }
 
+/* The same answer as the next unit would give it (RTU). */
+static void other(struct unruly *u, int fd, const uint8_t *frame, size_t len, int64_t now_ms)
+{
+    uint8_t copy[FRAME];
+    memcpy(copy, frame, len);
+    copy[0]++;
+    uint16_t crc = crc16(copy, len - 2);
+    copy[len - 2] = (uint8_t)(crc & 0xff);
+    copy[len - 1] = (uint8_t)(crc >> 8);
+    queue(u, fd, now_ms, copy, len);
+}
+
 static void send_as(struct unruly *u, int fd, const uint8_t *frame, size_t len,
                     enum unruly_manner manner, int number, int64_t now_ms)
 {
@@ -187,6 +199,10 @@ static void send_as(struct unruly *u, int fd, const uint8_t *frame, size_t len,
     case UNRULY_TWICE:
         queue(u, fd, now_ms, frame, len);
         queue(u, fd, now_ms, frame, len);
+        break;
+    case UNRULY_OTHER_FIRST:
+        other(u, fd, frame, len, now_ms);
+        queue(u, fd, now_ms + 30, frame, len);
         break;
     case UNRULY_HANG_UP_MID:
         queue(u, fd, now_ms, frame, len / 2);
@@ -235,6 +251,8 @@ static void answer(struct unruly *u, int fd, const uint8_t *header, const uint8_
         body[1] = body[1] == 3 ? 4 : 3;
     len = wrap(u, header, body, len, manner, frame);
     send_as(u, fd, frame, len, manner, number, now.mono_ms);
+    if (manner == UNRULY_HANG_UP && number > 0 && --u->units[ask[0]].number == 0)
+        u->units[ask[0]].manner = UNRULY_GOOD;
 }
 
 static void take(struct unruly *u, struct wire *wire, int64_t now_ms)

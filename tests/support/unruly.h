@@ -28,9 +28,10 @@ enum unruly_manner {
     UNRULY_DRIP,              /* one byte every `number` ms */
     UNRULY_GARBAGE,           /* five bytes of noise before a good answer */
     UNRULY_TWICE,             /* a good answer, and the same again */
-    UNRULY_HANG_UP,           /* closes without an answer */
-    UNRULY_HANG_UP_MID,       /* closes after half of the answer */
-    UNRULY_HOLES,             /* exception 2 for any request beyond register `number` */
+    UNRULY_OTHER_FIRST, /* RTU: an answer of the next unit, and 30 ms later the right one */
+    UNRULY_HANG_UP,     /* closes without an answer; `number` times, 0: always */
+    UNRULY_HANG_UP_MID, /* closes after half of the answer */
+    UNRULY_HOLES,       /* exception 2 for any request beyond register `number` */
 };
 
 struct unruly;

@@ -47,6 +47,7 @@ struct instrument {
     int unit;
     int place;       /* enum plan_room, or INSTRUMENT_OUTDOOR */
     double cooler_k; /* than the middle of the room, with the same vapour */
+    double face;     /* its surface probe: what the surface keeps of indoors less outdoors */
     double lag_s;    /* its answer to a step */
     size_t channel_count;
     struct instrument_channel channels[INSTRUMENT_CHANNELS_MAX];

@@ -35,9 +35,9 @@ enum {
 
 /* The scene: so many working days before the demo is first opened. */
 enum {
-    SCENE_VARNISH = 1,
+    SCENE_ENTRY = 1,
     SCENE_WET = 2,
-    SCENE_ENTRY = 3,
+    SCENE_VARNISH = 3,
     SCENE_PLANT = 6
 };
 
@@ -118,7 +118,7 @@ static void add_wet_work(struct plan_list *p)
         struct plan_event *e =
             add(p, PLAN_WET, PLAN_QUARANTINE, between(p, STREAM_ENTRY, 1, 570, 1000),
                 between(p, STREAM_ENTRY, 2, 10, 18) * days);
-        e->size = between(p, STREAM_ENTRY, 3, 4.0, 8.0);
+        e->size = between(p, STREAM_ENTRY, 3, p->scene == SCENE_ENTRY ? 7.5 : 4.0, 8.0);
         e->area_m2 = 0.6 + 0.4 * e->size;
         e->beta_m_h = 5.5;
     }

@@ -31,9 +31,6 @@ struct world {
     struct felt before[INSTRUMENT_COUNT]; /* a step ago, to read between two steps */
 };
 
-/* How much of the difference between room and outdoors the inner face of the store's outside
- * wall keeps (fRsi of EN ISO 13788; 0.7 is a poor solid wall; project choice). */
-static const double wall_factor = 0.72;
 /* What a capacitive humidity sensor makes of solvent in the air (project choice). */
 static const double solvent_rh_pct = 3.0;
 
@@ -51,7 +48,7 @@ static struct felt feel(const struct world *w, const struct instrument *in)
     f.rh_pct = fmin(100.0, 100.0 * moist_pressure(r->kg_m3, r->t_c) / moist_svp(f.t_c));
     if (in->place == PLAN_DRYING)
         f.rh_pct += solvent_rh_pct * w->studio.solvent;
-    f.surface_c = r->t_c - (1.0 - wall_factor) * (r->t_c - w->studio.out_wall_c);
+    f.surface_c = r->t_c - (1.0 - in->face) * (r->t_c - w->studio.out_wall_c);
     return f;
 }
 

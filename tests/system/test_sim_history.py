@@ -110,7 +110,7 @@ class AFortnight(unittest.TestCase):
                 self.assertIsNotNone(row)
                 self.assertAlmostEqual(float(value), row[0] / 10 ** row[1], places=6)
             count += 1
-        self.assertEqual(22, count)
+        self.assertEqual(24, count)
 
 
 class Mistakes(unittest.TestCase):

@@ -45,7 +45,7 @@ class Simulator:
 
     def print(self):
         self.say("print")
-        return lines_of("".join(self.process.stdout.readline() for _ in range(22)))
+        return lines_of("".join(self.process.stdout.readline() for _ in range(24)))
 
     def poll(self, bus, unit, table, address, count, form="16", timeout="0.5"):
         """One request by mbpoll: (registers as text, error)."""
@@ -79,7 +79,7 @@ class FromTheModel(unittest.TestCase):
 
     def test_every_channel_reads_as_the_model_says(self):
         rows = self.sim.print()
-        self.assertEqual(22, len(rows))
+        self.assertEqual(24, len(rows))
         for bus, unit, table, address, form, name, quantity, value in rows:
             with self.subTest(name=name, quantity=quantity):
                 got, errors = self.sim.poll(bus, unit, table, address, 1, form)
@@ -99,7 +99,7 @@ class FromTheModel(unittest.TestCase):
         self.assertEqual([round(r[7] * 10) for r in rows], got)
 
     def test_what_is_not_there_is_refused(self):
-        self.assertIn("Illegal data address", self.sim.poll("tcp", 1, "input", 1, 2)[1])
+        self.assertIn("Illegal data address", self.sim.poll("tcp", 1, "input", 2, 2)[1])
         self.assertIn("Illegal data address", self.sim.poll("rtu", 11, "holding", 0, 1)[1])
         self.assertIn("Target device failed", self.sim.poll("tcp", 99, "input", 0, 1)[1])
         self.assertIn("timed out", self.sim.poll("rtu", 1, "input", 0, 1)[1])

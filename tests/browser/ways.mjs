@@ -92,11 +92,52 @@ test("a page prints on white, with its name and DEMO", async () => {
     const { page, context } = await open(browser, { width: 820, theme: "dark" });
     await page.goto(`${studio.url}/zone/drying-room`);
     await drawn(page, 2);
-    await page.emulateMedia({ media: "print", colorScheme: "light" });
+    await page.emulateMedia({ media: "print" });
     assert.equal(await page.evaluate(() => getComputedStyle(document.body).backgroundColor), "rgb(255, 255, 255)");
     assert.equal(await page.getByRole("button", { name: "Week" }).isVisible(), false);
     assert.equal(await page.getByText("DEMO", { exact: true }).isVisible(), true);
     await shot(page, "print-zone");
+    await context.close();
+    await studio.end();
+});
+
+test("the first Tab offers a way past the menu, and no page holds the focus", async () => {
+    const studio = await fake("studio");
+    const { page, context } = await open(browser, { width: 390 });
+    await page.goto(`${studio.url}/zone/drying-room`);
+    await drawn(page, 2);
+    await page.keyboard.press("Tab");
+    const skip = page.getByRole("link", { name: "Skip to the page" });
+    assert.ok((await skip.boundingBox()).y >= 0, "seen while it has the focus");
+    await page.keyboard.press("Enter");
+    assert.equal(await page.evaluate(() => document.activeElement?.id), "main");
+    // On through the page, chart included, to its end.
+    let name = "";
+    for (let i = 0; i < 80 && name !== "Licences"; i++) {
+        await page.keyboard.press("Tab");
+        name = await page.evaluate(() => document.activeElement?.textContent ?? "");
+    }
+    assert.equal(name, "Licences");
+    await context.close();
+    await studio.end();
+});
+
+test("what is tapped is large enough", async () => {
+    const studio = await fake("studio");
+    const { page, context } = await open(browser, { width: 390 });
+    for (const path of ["/", "/zone/drying-room", "/alarms", "/instruments"]) {
+        await page.goto(studio.url + path);
+        await page.locator("h1").waitFor();
+        await page.waitForTimeout(400);
+        // WCAG 2.2, 2.5.8: 24 by 24 CSS pixels, but for links within a sentence.
+        const small = await page.evaluate(() =>
+            [...document.querySelectorAll("button, summary, nav a, h2 a, .up a, .chart, label.reading")]
+                .map((e) => ({ text: e.textContent, box: e.getBoundingClientRect() }))
+                .filter(({ box }) => box.width > 0 && (box.width < 24 || box.height < 24))
+                .map(({ text }) => text),
+        );
+        assert.deepEqual(small, [], path);
+    }
     await context.close();
     await studio.end();
 });

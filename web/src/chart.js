@@ -38,7 +38,15 @@ const FOOT = 40;
 const FENCE_S = 62 * 86400;
 
 /** Colours come from the style sheet, so that themes and print need no second list. @param {string} name */
-const token = (name) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
+function token(name) {
+    const kept = tokens.get(name);
+    if (kept !== undefined) return kept;
+    const found = getComputedStyle(document.documentElement).getPropertyValue(name).trim();
+    tokens.set(name, found);
+    return found;
+}
+/** @type {Map<string, string>} kept between frames, forgotten when the theme changes */
+const tokens = new Map();
 /** @type {Record<string, string>} */
 const INK = { warm: "--warm", wet: "--wet", plain: "--ink" };
 
@@ -143,7 +151,10 @@ export function Chart(props) {
     }, [props.alarms, props.limits]);
 
     useEffect(() => {
-        const again = () => plots.current.forEach((plot) => plot.redraw(false, true));
+        const again = () => {
+            tokens.clear();
+            plots.current.forEach((plot) => plot.redraw(false, true));
+        };
         const queries = ["(prefers-color-scheme: dark)", "print"].map((query) => matchMedia(query));
         queries.forEach((query) => query.addEventListener("change", again));
         return () => queries.forEach((query) => query.removeEventListener("change", again));
@@ -280,15 +291,30 @@ function drawGround(plot, pane, drawn) {
     for (const name of pane.names) drawBeyond(plot, name, drawn);
 }
 
+/** @typedef {{e: import("./sentence.js").Excursion, inside: number[]}} Beyond */
+/** @type {WeakMap<Series, {limits: Limit[], found: Beyond[]}>} a series does not change; each frame asks */
+const known = new WeakMap();
+
+/** Excursions with the indices of their points. @param {Series} series @param {Limit[]} limits @returns {Beyond[]} */
+function beyond(series, limits) {
+    const before = known.get(series);
+    if (before?.limits === limits) return before.found;
+    const found = excursions(series, limits).map((e) => ({
+        e,
+        inside: series.t.map((_, i) => i).filter((i) => series.t[i] >= e.from && series.t[i] <= e.to),
+    }));
+    known.set(series, { limits, found });
+    return found;
+}
+
 /** Hatching between a limit and what went beyond it. @param {uPlot} plot @param {string} name @param {Drawn} drawn */
 function drawBeyond(plot, name, drawn) {
     const { ctx, bbox } = plot;
     const ratio = devicePixelRatio || 1;
     const series = drawn.series[name];
     if (!series) return;
-    for (const e of excursions(series, drawn.limits)) {
+    for (const { e, inside } of beyond(series, drawn.limits)) {
         const edge = plot.valToPos(e.limit, "y", true);
-        const inside = series.t.map((_, i) => i).filter((i) => series.t[i] >= e.from && series.t[i] <= e.to);
         const x = (/** @type {number} */ i) => plot.valToPos(series.t[i] + series.step / 2, "x", true);
         const left = Math.max(bbox.left, x(inside[0]));
         const right = Math.min(bbox.left + bbox.width, x(inside[inside.length - 1]));

@@ -22,6 +22,7 @@ import { makeClock } from "./time.js";
 /* Trends, limits, alarms and quiet states are not in the events; they are asked for anew. */
 const REFRESH_MS = 60000;
 const TICK_MS = 5000;
+const FRESH_MS = 2000;
 
 /** @type {State} */
 let state = {
@@ -60,6 +61,8 @@ export function useStudio() {
 
 let loading = false;
 let again = false;
+/* When what we know was asked for, ms. */
+let asked = 0;
 
 /** Asks for studio and zones; a call during a call makes one more afterwards. */
 export async function load() {
@@ -68,6 +71,7 @@ export async function load() {
         return;
     }
     loading = true;
+    asked = Date.now();
     try {
         const [studio, { zones }] = await Promise.all([get("studio"), get("zones")]);
         skew = studio.now - Date.now() / 1000;
@@ -119,8 +123,11 @@ function onEvent(name, data) {
         if (typeof data.now === "number") skew = data.now - Date.now() / 1000;
         if (state.studio && data.version && data.version !== state.studio.version) set({ newer: data.version });
     }
+    if (name !== "hello") return loadSoon();
+    // The first greeting comes while the page loads; there is nothing to ask again.
+    if (Date.now() - asked < FRESH_MS) return;
     loadSoon();
-    if (name === "hello") set({ beat: state.beat + 1 });
+    set({ beat: state.beat + 1 });
 }
 
 /** Begins; called once. @returns {Promise<void>} when the first answer is there, or none came */

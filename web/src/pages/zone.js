@@ -1,6 +1,6 @@
 // zone.js - one room: its chart from ten years to an hour, and all that is known of it.
 import { html } from "htm/preact";
-import { useEffect, useRef, useState } from "preact/hooks";
+import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import { Chart, chartHeight } from "../chart.js";
 import { figure, inOrder, quantity, withUnit } from "../quantity.js";
 import { Link } from "../route.js";
@@ -13,6 +13,7 @@ import {
     duration,
     fitnessSentence,
     gapSentence,
+    list,
     placeLine,
     spanSentence,
     spanWords,
@@ -161,6 +162,12 @@ function History({ zone, state }) {
     // Quantities keep the order of the zone, whatever the order of the ticks.
     const drawn = inOrder(zone.quantities).filter((name) => chosen.includes(name));
 
+    // Words and rows wait until the span has come to rest; a frame of a drag has no time for them.
+    const twin = useMemo(
+        () => html`<${Twin} first=${zone.first} drawn=${drawn} series=${series} span=${settled} alarms=${alarms} at=${at} />`,
+        [zone.first, drawn.join(), series, settled, alarms, at.clock, at.now],
+    );
+
     /** @param {number} by share of the span */
     function moveCursor(by) {
         const t = Math.max(span.from, Math.min(span.to, (cursor ?? (span.from + span.to) / 2) + by * (span.to - span.from)));
@@ -171,7 +178,7 @@ function History({ zone, state }) {
 
     return html`<section class="history" aria-label="Chart and figures over time">
         <${Spans} range=${range} at=${at} busy=${busy} />
-        <div class="chart" ref=${ref} tabindex="0" role="group" aria-label="Chart. ${spanSentence(drawn.map((n) => series[n]).filter(Boolean), span.from, span.to, at, zone.first)}" aria-describedby="chart-help"
+        <div class="chart" ref=${ref} tabindex="0" role="group" aria-label=${`Chart of ${list(drawn.map((name) => quantity(name).short))}`} aria-describedby="chart-words chart-help"
             onKeyDown=${onKey} onDblClick=${() => range.back()}>
             <div class="panes-room" style=${{ minHeight: `${chartHeight(drawn, narrow)}px` }}>
                 ${width > 0 && html`<${Chart} chosen=${drawn} tails=${tails} width=${width} span=${span} series=${series} limits=${zone.limits} alarms=${alarms}
@@ -181,7 +188,7 @@ function History({ zone, state }) {
         <p class="small chart-state">${error ? `Not all readings could be fetched: ${error}. It is tried again in half a minute.` : html`<span class="help" id="chart-help">Drag to look closer, double click to step back. When the chart is chosen: arrows move, + and \u2212 zoom, Shift with arrows reads values, Backspace steps back. On a touch screen move with one finger, zoom with two.</span>`}</p>
         <p class="hidden" role="status" aria-live="polite">${spoken}</p>
         <${Readings} zone=${zone} series=${series} cursor=${cursor} chosen=${chosen} setChosen=${setChosen} at=${at} />
-        <${Twin} first=${zone.first} drawn=${drawn} series=${series} span=${settled} alarms=${alarms} at=${at} />
+        ${twin}
     </section>`;
 }
 
@@ -293,7 +300,7 @@ function Twin({ first, drawn, series, span, alarms, at }) {
     const shown = drawn.map((name) => series[name]).filter(Boolean);
     const gaps = (shown[0]?.gaps ?? []).filter((gap) => gap.from < span.to && (gap.to ?? Infinity) > span.from);
     return html`<div class="twin">
-        <p>${spanSentence(shown, span.from, span.to, at, first)}</p>
+        <p id="chart-words">${spanSentence(shown, span.from, span.to, at, first)}</p>
         <details onToggle=${(/** @type {any} */ e) => setOpen(e.currentTarget.open)}>
             <summary>The chart as a table</summary>
             ${open && html`<${Table} drawn=${drawn} series=${series} span=${span} at=${at} />`}
@@ -312,13 +319,13 @@ function Twin({ first, drawn, series, span, alarms, at }) {
 
 /** @param {{drawn: string[], series: Record<string, Series>, span: Span, at: At}} props */
 function Table({ drawn, series, span, at }) {
-    const list = periods(span, at.clock);
-    const cells = drawn.map((name) => ({ name, rows: series[name] ? rows(series[name], list) : [] }));
+    const spans = periods(span, at.clock);
+    const cells = drawn.map((name) => ({ name, rows: series[name] ? rows(series[name], spans) : [] }));
     return html`<div class="scroll" tabindex="0" role="region" aria-label="The chart as a table">
         <table>
             <caption>Average, and in brackets least to most, of each period</caption>
             <thead><tr><th scope="col">Period</th>${drawn.map((name) => html`<th scope="col">${quantity(name).title}${quantity(name).unit && `, ${quantity(name).unit}`}</th>`)}</tr></thead>
-            <tbody>${list.map((period, i) => html`<tr>
+            <tbody>${spans.map((period, i) => html`<tr>
                 <th scope="row">${period.title}</th>
                 ${cells.map(({ name, rows: found }) => html`<td>${found[i] ? `${figure(name, found[i].mean)} (${figure(name, found[i].least)} to ${figure(name, found[i].most)})` : "no readings"}</td>`)}
             </tr>`)}</tbody>

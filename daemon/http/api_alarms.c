@@ -62,8 +62,8 @@ static void reply_alarms(struct reply *reply, json_t *list)
     reply_json(reply, all);
 }
 
-static void active(const struct filter *filter, const struct live_alarm *now, size_t count,
-                   int64_t now_s, struct reply *reply)
+static void list_active(const struct filter *filter, const struct live_alarm *now, size_t count,
+                        int64_t now_s, struct reply *reply)
 {
     json_t *list = json_array();
     for (size_t i = 0; i < count; i++)
@@ -81,8 +81,9 @@ static const struct live_alarm *with_id(const struct live_alarm *now, size_t cou
 }
 
 /* What the store remembers; those that last are shown as they are now. */
-static void all(struct context *context, const struct filter *filter,
-                const struct live_alarm *now, size_t count, int64_t now_s, struct reply *reply)
+static void list_all(struct context *context, const struct filter *filter,
+                     const struct live_alarm *now, size_t count, int64_t now_s,
+                     struct reply *reply)
 {
     struct series_alarm *found = calloc(VIEW_ALARMS_MOST, sizeof *found);
     struct reader *reader = NULL;
@@ -123,9 +124,9 @@ void api_alarms_list(struct context *context, const struct request *request,
     if (rc != RC_OK)
         reply_rc(reply, rc);
     else if (filter.all)
-        all(context, &filter, now, count, now_s, reply);
+        list_all(context, &filter, now, count, now_s, reply);
     else
-        active(&filter, now, count, now_s, reply);
+        list_active(&filter, now, count, now_s, reply);
     free(now);
 }
 

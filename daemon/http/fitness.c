@@ -153,17 +153,30 @@ static double uncertainty(const struct site_instrument *lead, enum quantity q)
     return 0;
 }
 
-static void reasons(struct buf *out, const char *when, unsigned bits)
+static void list_reasons(unsigned bits, struct buf *out)
 {
-    bool first = true;
+    const char *comma = "";
     for (unsigned i = 0; i < SR_COATING_REASONS; i++) {
         if ((bits & (1U << i)) == 0)
             continue;
-        if (first)
-            buf_printf(out, "%s%s: ", out->len > 0 ? "; " : "", when);
-        buf_printf(out, "%s%s", first ? "" : ", ", sr_coating_reason_text(1U << i));
-        first = false;
+        buf_printf(out, "%s%s", comma, sr_coating_reason_text(1U << i));
+        comma = ", ";
     }
+}
+
+/* "too damp", or where they differ "now: too damp; until morning: too cold". */
+static void say_why(unsigned now, unsigned morning, struct buf *out)
+{
+    if (now == morning) {
+        list_reasons(now, out);
+        return;
+    }
+    if (now != 0)
+        buf_str(out, "now: ");
+    list_reasons(now, out);
+    if (morning != 0)
+        buf_printf(out, "%suntil morning: ", now != 0 ? "; " : "");
+    list_reasons(morning, out);
 }
 
 static const char *answer_word(enum sr_coating_answer answer)
@@ -185,12 +198,7 @@ static json_t *one_work(enum sr_coating_work work, const struct sr_coating_air *
         cure = (struct sr_coating_fitness){
             SR_COATING_UNKNOWN, SR_COATING_FEW_NIGHTS, 0, 0, 0, 0, 0};
     struct buf why = {0};
-    if (now.reasons == cure.reasons) {
-        reasons(&why, "now and until morning", now.reasons);
-    } else {
-        reasons(&why, "now", now.reasons);
-        reasons(&why, "until morning", cure.reasons);
-    }
+    say_why(now.reasons, cure.reasons, &why);
     struct buf caution = {0};
     buf_str(&caution, sr_coating_caveat);
     if (work == SR_COATING_VARNISH)
@@ -200,7 +208,7 @@ static json_t *one_work(enum sr_coating_work work, const struct sr_coating_air *
     json_object_set_new(row, "now", json_string(answer_word(now.answer)));
     json_object_set_new(row, "until_morning", json_string(answer_word(cure.answer)));
     json_object_set_new(row, "reason",
-                        json_string(why.data != NULL ? why.data : "within common practice"));
+                        json_string(why.len > 0 ? why.data : "within common practice"));
     json_object_set_new(row, "caution", json_string(caution.data != NULL ? caution.data : ""));
     buf_free(&why);
     buf_free(&caution);

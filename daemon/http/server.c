@@ -251,13 +251,9 @@ stream_response(struct context *context, struct MHD_Connection *connection, stru
 static struct MHD_Response *body_response(struct reply *reply)
 {
     if (reply->fixed != NULL) {
-        /* The library promises not to write there; its older prototype does not say so. */
-        union {
-            const void *in;
-            void *out;
-        } data = {.in = reply->fixed};
-        return MHD_create_response_from_buffer(reply->fixed_len, data.out,
-                                               MHD_RESPMEM_PERSISTENT);
+        /* The library only reads there; its prototype of this age does not say so. */
+        void *fixed = (void *)(uintptr_t)reply->fixed;
+        return MHD_create_response_from_buffer(reply->fixed_len, fixed, MHD_RESPMEM_PERSISTENT);
     }
     struct buf body = reply->body;
     reply->body = (struct buf){0};

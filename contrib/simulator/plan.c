@@ -159,6 +159,17 @@ static void add_faults(struct plan_list *p)
     }
 }
 
+/* Wet work is left over the weekend, and nobody empties the tank before going home. */
+static void add_forgotten_tank(struct plan_list *p)
+{
+    add(p, PLAN_NO_EMPTY, PLAN_DRYING, 0, 1439);
+    struct plan_event *e =
+        add(p, PLAN_WET, PLAN_DRYING, between(p, STREAM_FORGET, 1, 960, 1020), 3.0 * 1440.0);
+    e->size = between(p, STREAM_FORGET, 2, 7.0, 9.0);
+    e->area_m2 = 0.9 * e->size;
+    e->beta_m_h = 5.0;
+}
+
 /* How many working days lie in [day, scene): 1 is the last before it. */
 static int days_to_scene(int64_t day, int64_t scene_utc_s)
 {
@@ -180,9 +191,8 @@ size_t plan_day(uint64_t seed, int64_t day, int64_t scene_utc_s,
     if (calendar_is_working(day)) {
         add_doors(&p);
         add_wet_work(&p);
-        bool friday = calendar_is_working(day) && !calendar_is_working(day + 1);
-        if (friday && even(&p, STREAM_FORGET, 0) < 0.2)
-            add(&p, PLAN_NO_EMPTY, PLAN_DRYING, 0, 1439);
+        if (!calendar_is_working(day + 1) && even(&p, STREAM_FORGET, 0) < 0.07)
+            add_forgotten_tank(&p);
     }
     add_faults(&p);
     return p.count;

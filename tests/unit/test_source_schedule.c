@@ -432,6 +432,36 @@ static void a_live_unit_at_a_second_keeps_its_slots_beside_a_dead_one(void **sta
     close_world(w);
 }
 
+/* The flag follows the kernel's word, unless the site file says that the clock is trusted. */
+static void readings_are_flagged_while_nobody_keeps_the_clock(void **state)
+{
+    (void)state;
+    struct line *w = open_even_world(1, 1, 500);
+    run_for(w, 3000);
+    assert_int_equal(w->readings[0].flags, 0);
+    poller_free(w->poller);
+    w->count = 0;
+    const struct source_instrument instrument = {.config = &w->configs[0], .channel = {1}};
+    const struct source_config config = {
+        .bus = &w->bus, .instruments = &instrument, .instrument_count = 1};
+    assert_int_equal(poller_new(&config, w, &w->sink, w->now, &w->poller), RC_OK);
+    run_for(w, 3000);
+    assert_true(w->count > 0);
+    assert_int_equal(w->readings[0].flags, clock_kernel_unsynchronised() ? READING_CLOCK : 0);
+    close_world(w);
+}
+
+static void a_bus_without_instruments_waits(void **state)
+{
+    (void)state;
+    struct line w = {.bus = {.name = "test", .response_ms = 500}, .now = start_at};
+    const struct source_config config = {.bus = &w.bus, .clock_trusted = true};
+    struct poller *poller;
+    assert_int_equal(poller_new(&config, &w, &w.sink, w.now, &poller), RC_OK);
+    assert_true(poller_step(poller, w.now) > w.now.mono_ms + 1000);
+    poller_free(poller);
+}
+
 int main(void)
 {
     log_setup(LOG_LEVEL_ERR);
@@ -448,6 +478,8 @@ int main(void)
         cmocka_unit_test(after_a_step_back_slots_follow_the_new_time),
         cmocka_unit_test(no_stamp_comes_twice_when_the_clock_is_nudged),
         cmocka_unit_test(a_year_of_ten_minute_slots_loses_none),
+        cmocka_unit_test(readings_are_flagged_while_nobody_keeps_the_clock),
+        cmocka_unit_test(a_bus_without_instruments_waits),
         cmocka_unit_test(a_live_unit_at_a_second_keeps_its_slots_beside_a_dead_one),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -81,7 +81,7 @@ export function series(room, quantity, from, to, points, record) {
     const out = { t: [], min: [], mean: [], max: [] };
     const width = step || record.every;
     const two = (/** @type {number} */ v) => Math.round(v * 100) / 100;
-    for (let t = Math.ceil(begin / width) * width; t <= end; t += width) {
+    for (let t = (step ? Math.floor(begin / width) : Math.ceil(begin / width)) * width; t <= end; t += width) {
         if (silent(t) || (step && silent(t + step - 1))) continue;
         const samples = step ? Array.from({ length: 8 }, (_, i) => value(room, quantity, Math.min(t + (i * step) / 8, end))) : [value(room, quantity, t)];
         out.t.push(t);

@@ -18,6 +18,7 @@ export const WIDTHS = /** @type {Record<number, number>} */ ({ 390: 844, 820: 11
 
 export function launch() {
     const executablePath = ["/usr/bin/chromium", "/usr/bin/chromium-browser"].find((path) => existsSync(path));
+    if (!executablePath) throw new Error("chromium is not installed (on Debian: apt-get install chromium)");
     return chromium.launch({
         executablePath,
         headless: true,

@@ -62,6 +62,8 @@ test("by keys alone: from ten years to an hour, a value read, and back", async (
     const said = page.locator(".history > [role=status]");
     await page.waitForFunction(() => /temperature/.test(document.querySelector(".history > [role=status]")?.textContent ?? ""));
     assert.match(await said.innerText(), /^\d+ \w+ \d{4}, \d\d:\d\d \+0[01]:00: temperature -?\d/);
+    const line = await page.locator(".u-cursor-x").first().boundingBox();
+    assert.ok(line.x > 0, "the cursor is seen on the chart");
     await shot(page, "zone-keys-hour", false);
     await page.keyboard.press("y");
     assert.equal((await span(page)).show, "year");

@@ -28,6 +28,7 @@ import { move, zoom } from "./span.js";
  * @property {Record<string, Point[]>} tails readings that came after the series was asked for
  * @property {number} width
  * @property {(span: Span) => void} onSpan
+ * @property {number | null} cursor
  * @property {(t: number | null) => void} onCursor
  */
 
@@ -146,6 +147,12 @@ export function Chart(props) {
         plots.current.forEach((plot) => plot.setScale("x", { min: span.from, max: span.to }));
     }, [shape, span.from, span.to]);
 
+    // The keys move the cursor too; the mouse has moved it already.
+    useLayoutEffect(() => {
+        for (const plot of plots.current)
+            plot.setCursor(props.cursor === null ? { left: -10, top: -10 } : { left: plot.valToPos(props.cursor, "x"), top: 10 }, false);
+    }, [shape, props.cursor, span.from, span.to]);
+
     useEffect(() => {
         plots.current.forEach((plot) => plot.redraw(false));
     }, [props.alarms, props.limits]);
@@ -263,9 +270,11 @@ function extent(pane, limits, low, high) {
             most = Math.max(most, v);
         }
     }
-    const slack = Math.max((most - least) * 0.12, pane.name === "mould" ? 0.1 : 0.8);
-    const foot = pane.name === "mould" || pane.name === "vapour" ? Math.max(0, least - slack) : least - slack;
-    return [foot, most + slack];
+    if (pane.name === "mould") return [0, Math.max(1, most * 1.1)];
+    // Air that hardly moves must not look as if it swung: a pane shows so much at least.
+    const room = pane.name === "percent" ? 10 : 4;
+    const slack = Math.max((most - least) * 0.12, (room - (most - least)) / 2);
+    return [pane.name === "vapour" ? Math.max(0, least - slack) : least - slack, most + slack];
 }
 
 /** Limits as a band, gaps as what they are. @param {uPlot} plot @param {{name: string, names: string[]}} pane @param {Drawn} drawn */

@@ -49,7 +49,7 @@ const all = [
     {
         name: "surface_temperature",
         title: "Surface temperature",
-        short: "surface",
+        short: "surface temperature",
         unit: "°C",
         decimals: 1,
         kind: "measured",
@@ -88,7 +88,7 @@ const all = [
     {
         name: "absolute_humidity",
         title: "Absolute humidity",
-        short: "vapour",
+        short: "absolute humidity",
         unit: "g/m³",
         decimals: 1,
         kind: "derived",
@@ -101,7 +101,7 @@ const all = [
     {
         name: "emc",
         title: "Equilibrium moisture of wood",
-        short: "bare wood settles at",
+        short: "equilibrium moisture of wood",
         unit: "%",
         decimals: 1,
         kind: "derived",
@@ -127,7 +127,7 @@ const all = [
     {
         name: "surface_humidity",
         title: "Humidity at the surface",
-        short: "at the surface",
+        short: "humidity at the surface",
         unit: "%",
         decimals: 0,
         kind: "derived",
@@ -140,7 +140,7 @@ const all = [
     {
         name: "dew_margin",
         title: "Surface above dew point",
-        short: "above dew point",
+        short: "surface above dew point",
         unit: "K",
         decimals: 1,
         kind: "derived",

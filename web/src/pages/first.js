@@ -27,7 +27,7 @@ export function FirstSteps({ state }) {
             <li>
                 <h2>Check and reload</h2>
                 <p><code>stillroomd --site /etc/stillroom/site.ini --check</code> lists every mistake by its line.
-                When it finds none: <code>systemctl reload stillroom</code>. The first reading appears on this page by itself.</p>
+                When it finds none: <code>systemctl reload stillroomd</code>. The first reading appears on this page by itself.</p>
             </li>
         </ol>`;
 }

@@ -1,6 +1,8 @@
+# shellcheck shell=bash
 # prepare.sh - sourced by the tests here: packages in the build folder, and where they are.
 # Sets STILLROOM_BUILD. Leaves with 77 (skipped) when the pages were not built.
-export STILLROOM_BUILD=$(realpath "$1")
+STILLROOM_BUILD=$(realpath "$1")
+export STILLROOM_BUILD
 here=$(cd "$(dirname "${BASH_SOURCE[0]}")" && pwd)
 if [ ! -f "$STILLROOM_BUILD/web/site/index.html" ]; then
     echo "skipped: this build holds no pages (STILLROOM_WEB is OFF, or npm was not found)"
@@ -15,4 +17,4 @@ mkdir -p "$STILLROOM_BUILD/browser"
         cp "$here/package-lock.json" "$STILLROOM_BUILD/browser/installed.json"
     fi
 ) 9> "$STILLROOM_BUILD/browser/lock" || exit 1
-cd "$here"
+cd "$here" || exit 1

@@ -1,5 +1,6 @@
 #!/bin/bash
 # test_types.sh BUILD - the pages' types and style hold.
+# shellcheck source=tests/browser/prepare.sh
 . "$(dirname "$0")/prepare.sh"
 web=$(realpath "$here/../../web")
 modules=$STILLROOM_BUILD/browser/node_modules

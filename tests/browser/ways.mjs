@@ -122,6 +122,21 @@ test("the first Tab offers a way past the menu, and no page holds the focus", as
     await studio.end();
 });
 
+test("nothing is cut off at 320 px, which is 1280 px at four times the size", async () => {
+    // WCAG 2.2, 1.4.10.
+    for (const [scenario, path] of [["studio", "/"], ["studio", "/zone/drying-room"], ["studio", "/alarms"], ["studio", "/instruments"], ["none", "/"], ["hostile", "/zone/long"]]) {
+        const studio = await fake(scenario);
+        const { page, context } = await open(browser, { width: 320 });
+        await page.goto(studio.url + path);
+        await page.locator("h1").waitFor();
+        await page.waitForTimeout(500);
+        const sideways = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
+        assert.ok(sideways <= 0, `${scenario} ${path} scrolls sideways by ${sideways}`);
+        await context.close();
+        await studio.end();
+    }
+});
+
 test("what is tapped is large enough", async () => {
     const studio = await fake("studio");
     const { page, context } = await open(browser, { width: 390 });

@@ -1,7 +1,8 @@
 // sentence.js - every sentence the pages say is made here, from figures alone.
 //
-// Pure: no page, no network, no clock; the time is an argument. Names that people chose are
-// set between isolates, so that a name written from right to left does not turn the sentence.
+// Pure: no page, no network, no clock; the time is an argument. Names that people chose are not
+// in these sentences: the pages set them in elements of their own, so that a name written from
+// right to left does not turn a sentence.
 import { quantity, withUnit } from "./quantity.js";
 
 /**
@@ -24,9 +25,6 @@ const DAY = 86400;
  * below the first it is steady, up to the second slow, from the third fast (project choice; the
  * first is about what a good sensor's own noise amounts to). */
 const PACE = { humidity: [0.35, 1.2, 4], temperature: [0.15, 0.5, 2] };
-
-/** @param {string} name */
-export const isolate = (name) => `\u2068${name}\u2069`;
 
 /** @param {string} text */
 export const capital = (text) => text.charAt(0).toUpperCase() + text.slice(1);

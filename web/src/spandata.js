@@ -25,7 +25,7 @@ function serves(have, span, now, beat) {
     const width = span.to - span.from;
     const ratio = (have.span.to - have.span.from) / width;
     const inside = have.span.from <= span.from && have.span.to >= Math.min(span.to, now - FRESH_S);
-    return inside && ratio < 4 && (have.span.to < now - FRESH_S || now - have.at < FRESH_S);
+    return inside && ratio < 2.6 && (have.span.to < now - FRESH_S || now - have.at < FRESH_S);
 }
 
 /**

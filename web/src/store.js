@@ -49,9 +49,11 @@ function set(change) {
 /** @returns {State} */
 export function useStudio() {
     const [, again] = useState(0);
+    const drawn = state;
     useEffect(() => {
         const watcher = () => again((n) => n + 1);
         watchers.add(watcher);
+        if (state !== drawn) watcher(); // something came between drawing and watching
         return () => {
             watchers.delete(watcher);
         };
@@ -125,7 +127,7 @@ function onEvent(name, data) {
     }
     if (name !== "hello") return loadSoon();
     // The first greeting comes while the page loads; there is nothing to ask again.
-    if (Date.now() - asked < FRESH_MS) return;
+    if (state.error === "" && Date.now() - asked < FRESH_MS) return;
     loadSoon();
     set({ beat: state.beat + 1 });
 }

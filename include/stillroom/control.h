@@ -66,7 +66,8 @@ struct sr_control {
     unsigned missed_all[SR_CONTROL_TYPES]; /* 0: kept, tested on all hours */
     unsigned missed_p[SR_CONTROL_TYPES];   /* 0: kept, tested on P1 to P99 */
     int best_all, best_p;                  /* first type kept; -1 for none */
-    double above_30_pct;  /* of the hours, temperature above 30 degC: type C says "rarely" */
+    double
+        above_30_pct; /* of the hours of the outer limits, above 30 degC: type C says "rarely" */
     unsigned provisional; /* as seasonal.h; 0 for none */
 };
 

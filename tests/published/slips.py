@@ -25,7 +25,9 @@ BOUND = re.compile(r"[<>]=?\s*-?$")
 # Numbers that are no coefficient either: how a solver steps or stops, and what changes no answer.
 NO_COEFFICIENT = [
     ("drying.c", r"absolute_humidity\(t_c, 100\.0"),  # above 100 % is taken as 100
-    ("plan.c", r"#define (NOTHING_PCT|SLACK)|more_d = |dt|parts\)"),  # fineness of a search
+    ("plan.c", r"#define (NOTHING_PCT|SLACK)|more_d = |parts\)|patience_s\)"),  # fineness of a search
+    ("canvas.c", r"return rh_pct < 0\.0 \? 0\.0"),  # an impossible reading taken as 0 or 100
+    (".c", r"^\s*double \w+ = 0\.0;$"),  # where a sum begins
     ("percentile.c", r"."),  # where a pivot is sought: the answer is exact whatever it is
 ]
 

@@ -153,6 +153,24 @@ static void the_cure_is_judged_by_the_worst_of_seven_nights(void **state)
     assert_near(nights.rh_max_pct, 90.0, 0.0);
 }
 
+/* A night is 14 h; 75 % of it, 37,800 s, make it known. */
+static void a_night_needs_three_quarters_of_its_time(void **state)
+{
+    (void)state;
+    static const int64_t late_s[] = {12600, 12630};
+    for (int k = 0; k < 2; k++) {
+        const int64_t evening_s = 18 * H;
+        int64_t t_s[] = {evening_s, evening_s + late_s[k], evening_s + 14 * H};
+        static const double t_c[] = {20, 20, 20}, rh[] = {NONE, 50, 50};
+        struct sr_air_series s = {t_s, t_c, rh, 3, 24 * H};
+        struct sr_coating_nights nights;
+        enum sr_rc rc = sr_coating_nights_before(&s, NULL, 2 * 24 * H, 0, &nights);
+        assert_int_equal(rc, k == 0 ? SR_OK : SR_THIN);
+        if (k == 0)
+            assert_int_equal(nights.known, 1);
+    }
+}
+
 static void few_nights_or_no_surface_leave_the_cure_unknown(void **state)
 {
     (void)state;
@@ -182,6 +200,7 @@ int main(void)
         cmocka_unit_test(practice_is_as_remembered),
         cmocka_unit_test(varnishing_is_yes_no_or_unknown_with_reasons),
         cmocka_unit_test(the_cure_is_judged_by_the_worst_of_seven_nights),
+        cmocka_unit_test(a_night_needs_three_quarters_of_its_time),
         cmocka_unit_test(few_nights_or_no_surface_leave_the_cure_unknown),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

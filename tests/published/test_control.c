@@ -123,12 +123,35 @@ static void both_ways_of_testing_are_reported(void **state)
     assert_int_equal(c.best_p, 3);
 }
 
+/* A year in which every value of an even ladder comes once, in mixed order: its percentiles are
+ * known without counting. */
+static void percentiles_are_the_first_and_the_ninety_ninth(void **state)
+{
+    (void)state;
+    int above = 0;
+    for (int i = 0; i < N; i++) {
+        double rung = (double)(i * 7919 % 8760) / 8759.0; /* 7919 is prime */
+        rh[i] = 45 + 10 * rung;
+        t_c[i] = 20 + 12 * rung;
+        above += i >= N - 360 - 8760 && t_c[i] > 30.0;
+    }
+    struct sr_control c;
+    assert_int_equal(sr_control_assess(rh, t_c, N, 3600, mean, work, &c), SR_OK);
+    assert_near(c.rh.annual_mean, 50.0, 1e-9);
+    assert_near(c.rh.departure.p1, -4.9, 1e-9);
+    assert_near(c.rh.departure.p99, 4.9, 1e-9);
+    assert_near(c.rh.departure.min, -5.0, 1e-9);
+    assert_near(c.rh.departure.max, 5.0, 1e-9);
+    assert_near(c.above_30_pct, 100.0 * above / (8760.0 + 360.0), 1e-9);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_table_is_as_remembered),
         cmocka_unit_test(years_find_their_type),
         cmocka_unit_test(the_spreads_are_those_of_the_sines),
+        cmocka_unit_test(percentiles_are_the_first_and_the_ninety_ninth),
         cmocka_unit_test(both_ways_of_testing_are_reported),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -21,9 +21,14 @@ static void readings_beyond_the_possible_and_jumps_are_flagged(void **state)
         {60, 20, -0.01, SR_INSTRUMENT_BEYOND | SR_INSTRUMENT_JUMP},
         {60, 20, 70, 0}, /* 20 % in a minute is still allowed */
         {60, 20, 70.01, SR_INSTRUMENT_JUMP},
-        {120, 20, 89, 0},
+        {120, 20, 90, 0}, /* 40 % in two */
+        {120, 20, 90.01, SR_INSTRUMENT_JUMP},
         {10, 20, 69, 0}, /* within a minute, as in a minute */
         {60, 25, 50, 0},
+        {60, 100, 50, SR_INSTRUMENT_JUMP},
+        {60, 100.01, 50, SR_INSTRUMENT_BEYOND | SR_INSTRUMENT_JUMP},
+        {60, -60, 50, SR_INSTRUMENT_JUMP},
+        {60, -60.01, 50, SR_INSTRUMENT_BEYOND | SR_INSTRUMENT_JUMP},
         {60, 25.01, 50, SR_INSTRUMENT_JUMP},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
@@ -123,7 +128,9 @@ static void ninety_percent_of_a_change_takes_2_303_time_constants(void **state)
     double got;
     assert_int_equal(sr_instrument_settle_s(60, &got), SR_OK);
     assert_near(got, 2.303 * 60, 0.03);
-    assert_true(got > 1.5 * 60); /* 1.5 are not enough: */
+    assert_int_equal(sr_instrument_settle_s(1, &got), SR_OK);
+    assert_near(got, log(10), 5e-16);
+    assert_true(got > 1.5); /* 1.5 are not enough: */
     assert_near(1 - exp(-1.5), 0.777, 0.0005);
 }
 

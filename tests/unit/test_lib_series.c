@@ -409,8 +409,11 @@ static void cycles_account_for_every_reversal(void **state)
     OK(sr_rainflow_count(NULL, 0, 0, stack, &none));
     struct sr_rainflow_list tight = {cut, 3, 0};
     assert_int_equal(sr_rainflow_count(v, N, 0, stack, &tight), SR_NOMEM);
-    v[0] = INF;
-    assert_int_equal(sr_rainflow_count(v, N, 0, stack, &whole), SR_RANGE);
+    static const double beyond[] = {INF, -INF, 1.5e6, -1.5e6};
+    for (size_t i = 0; i < 4; i++) {
+        v[0] = beyond[i];
+        assert_int_equal(sr_rainflow_count(v, N, 0, stack, &whole), SR_RANGE);
+    }
 }
 
 int main(void)

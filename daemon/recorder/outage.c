@@ -152,11 +152,13 @@ enum rc outage_begin(struct recorder *r, int64_t now_s)
         rc = store_meta_get(r->store, "alive", 0, &alive_s);
     if (rc != RC_OK)
         return rc;
+    if (clean_s > alive_s)
+        alive_s = clean_s;
+    if (alive_s > now_s)
+        alive_s = 0; /* marked by a clock that was ahead: it must not hide the outage */
     for (size_t i = 0; i < r->roster->channel_count; i++)
         if (engine_last_s(r->engine, (int)i) > alive_s)
             alive_s = engine_last_s(r->engine, (int)i);
-    if (clean_s > alive_s)
-        alive_s = clean_s;
     struct cutter c = {.r = r, .alive_s = alive_s, .cap = OPEN_MOST};
     c.gaps = malloc(OPEN_MOST * sizeof *c.gaps);
     if (c.gaps == NULL)

@@ -16,6 +16,8 @@ enum {
 
 /* 2025-01-01: before this program was written. */
 static const int64_t floor_s = 1735689600;
+/* 2075-01-01: half a century later (project choice). */
+static const int64_t ceiling_s = 3313526400;
 
 static int64_t newest_s(const struct recorder *r)
 {
@@ -41,20 +43,30 @@ static void note_step(struct recorder *r, struct tick now)
         r->channels[i].hole = GAP_CLOCK;
 }
 
+static bool kept(const struct recorder *r)
+{
+    return r->site->clock_trusted || !clock_kernel_unsynchronised();
+}
+
+bool plausible_date(const struct recorder *r, int64_t utc_s, int64_t newest_reading_s)
+{
+    return kept(r) || (utc_s >= floor_s && utc_s <= ceiling_s &&
+                       (r->open_day == 0 || utc_s <= newest_reading_s + AHEAD_MOST_S));
+}
+
 void plausible_clock(struct recorder *r, struct tick now)
 {
     struct live_status *s = live_status_draft(r->live);
     int64_t utc_s = clock_utc_s(now);
     note_step(r, now);
     r->last_tick = now;
-    bool kept = r->site->clock_trusted || !clock_kernel_unsynchronised();
     bool before = s->clock == LIVE_CLOCK_IMPLAUSIBLE;
-    if (!kept && (utc_s < floor_s || (r->open_day > 0 && utc_s > newest_s(r) + AHEAD_MOST_S)))
+    if (!plausible_date(r, utc_s, newest_s(r)))
         s->clock = LIVE_CLOCK_IMPLAUSIBLE;
     else if (r->site->clock_trusted)
         s->clock = LIVE_CLOCK_TRUSTED;
     else
-        s->clock = kept ? LIVE_CLOCK_GOOD : LIVE_CLOCK_UNSYNCHRONISED;
+        s->clock = kept(r) ? LIVE_CLOCK_GOOD : LIVE_CLOCK_UNSYNCHRONISED;
     if (s->clock == LIVE_CLOCK_IMPLAUSIBLE && !before)
         log_err(
             "the clock cannot be right: readings are kept apart until it is; set it, or let "

@@ -15,7 +15,7 @@ enum {
     ALIVE_S = 60,    /* how exactly the end of a silent run is known after a power cut */
 };
 
-static enum rc open_store(struct recorder *r, int64_t now_s)
+static enum rc open_store(struct recorder *r)
 {
     const struct site *site = r->site;
     buf_printf(&r->key_path, "%s", site->key_path);
@@ -29,21 +29,38 @@ static enum rc open_store(struct recorder *r, int64_t now_s)
         rc = seal_key_load(r->key_path.data, &r->key);
     if (rc == RC_OK)
         rc = store_meta_get(r->store, "open_day", 0, &r->open_day);
-    if (rc == RC_OK && r->open_day == 0) {
-        r->open_day = clock_day_of(now_s);
-        rc = store_meta_put(r->store, "open_day", r->open_day);
+    return rc;
+}
+
+/* From when the site file holds: from now, or, with a clock that cannot be right, from the last
+ * sign of life, so that no placement begins in 2099. */
+static enum rc in_force_s(struct recorder *r, int64_t now_s, int64_t *out)
+{
+    int64_t alive_s = 0, clean_s = 0, open_s = r->open_day * CLOCK_DAY_S;
+    if (plausible_date(r, now_s, open_s)) {
+        *out = now_s;
+        return RC_OK;
     }
+    enum rc rc = store_meta_get(r->store, "alive", 0, &alive_s);
+    if (rc == RC_OK)
+        rc = store_meta_get(r->store, "clean", 0, &clean_s);
+    *out = alive_s > clean_s ? alive_s : clean_s;
+    if (*out < open_s)
+        *out = open_s;
     return rc;
 }
 
 static enum rc open_parts(struct recorder *r, int64_t now_s)
 {
     size_t capacity = r->cfg.queue_capacity == 0 ? QUEUE_CAPACITY : r->cfg.queue_capacity;
-    enum rc rc = store_begin(r->store);
+    int64_t from_s;
+    enum rc rc = in_force_s(r, now_s, &from_s);
     if (rc == RC_OK)
-        rc = store_site_file(r->store, r->site->text.data, r->site->text.len, now_s);
+        rc = store_begin(r->store);
     if (rc == RC_OK)
-        rc = roster_make(r->store, r->site, now_s, &r->roster);
+        rc = store_site_file(r->store, r->site->text.data, r->site->text.len, from_s);
+    if (rc == RC_OK)
+        rc = roster_make(r->store, r->site, from_s, &r->roster);
     if (rc == RC_OK)
         rc = store_commit(r->store);
     if (rc == RC_OK)
@@ -79,7 +96,7 @@ static void show_alarm(struct recorder *r, size_t limit)
     live_put_alarm(r->live, limit, &a);
 }
 
-/* What is shown before the first commit: gaps that are open, alarms that stand, the status. */
+/* What is shown before the first commit: alarms that stand, the status. */
 static enum rc show_start(struct recorder *r)
 {
     struct live_status *s = live_status_draft(r->live);
@@ -95,28 +112,51 @@ static enum rc show_start(struct recorder *r)
     s->signed_days = (uint64_t)number;
     s->last_signed_day = number > 0 ? day : -1;
     seal_key_id(r->key.public_key, s->key_id);
-    for (size_t i = 0; i < r->roster->channel_count; i++)
-        if (r->channels[i].gap_open)
-            live_put_quiet(r->live, (int)i, r->channels[i].gap_reason,
-                           r->channels[i].gap_detail, r->channels[i].gap_from_s);
     for (size_t i = 0; i < r->site->limit_count; i++)
         show_alarm(r, i);
     live_end(r->live);
     return RC_OK;
 }
 
-static enum rc start_gaps(struct recorder *r, int64_t now_s)
+/* The first day of a store, and what came before it under stamps that could not be right. */
+static enum rc first_day(struct recorder *r, int64_t day)
 {
+    enum rc rc = store_meta_put(r->store, "open_day", day);
+    return rc == RC_OK ? store_late_adopt(r->store, day) : rc;
+}
+
+/* What needs a clock that can be right, once there is one: the first day, and how long nobody
+ * recorded. */
+static enum rc begin(struct recorder *r, int64_t now_s)
+{
+    struct live_status *s = live_status_draft(r->live);
+    if (r->begun || s->clock == LIVE_CLOCK_IMPLAUSIBLE)
+        return RC_OK;
+    int64_t day = r->open_day == 0 ? clock_day_of(now_s) : r->open_day;
     enum rc rc = store_begin(r->store);
+    if (rc == RC_OK && r->open_day == 0)
+        rc = first_day(r, day);
     if (rc == RC_OK)
         rc = outage_begin(r, now_s);
     if (rc == RC_OK)
         rc = store_meta_put(r->store, "alive", now_s);
     if (rc == RC_OK)
         rc = store_commit(r->store);
-    else
+    if (rc != RC_OK) {
         store_rollback(r->store);
-    return rc;
+        return rc;
+    }
+    r->begun = true;
+    live_begin(r->live);
+    if (r->open_day != day)
+        live_cut(r->live, day * CLOCK_DAY_S);
+    for (size_t i = 0; i < r->roster->channel_count; i++)
+        if (r->channels[i].gap_open)
+            live_put_quiet(r->live, (int)i, r->channels[i].gap_reason,
+                           r->channels[i].gap_detail, r->channels[i].gap_from_s);
+    s->open_day = r->open_day = day;
+    live_end(r->live);
+    return RC_OK;
 }
 
 enum rc recorder_open(const struct recorder_cfg *cfg, struct tick now, struct recorder **out)
@@ -130,16 +170,15 @@ enum rc recorder_open(const struct recorder_cfg *cfg, struct tick now, struct re
     r->alive_written_s = r->started_s;
     pthread_mutex_init(&r->lock, NULL);
     pthread_cond_init(&r->answered, NULL);
-    enum rc rc = open_store(r, r->started_s);
+    enum rc rc = open_store(r);
     if (rc == RC_OK)
         rc = open_parts(r, r->started_s);
     if (rc == RC_OK)
         rc = resume(r);
     if (rc == RC_OK)
         plausible_clock(r, now);
-    /* With a clock that cannot be right the length of the outage is not known yet. */
-    if (rc == RC_OK && live_status_draft(r->live)->clock != LIVE_CLOCK_IMPLAUSIBLE)
-        rc = start_gaps(r, r->started_s);
+    if (rc == RC_OK)
+        rc = begin(r, r->started_s);
     if (rc == RC_OK)
         rc = show_start(r);
     if (rc != RC_OK) {
@@ -315,6 +354,10 @@ int64_t recorder_step(struct recorder *r, struct tick now)
 {
     int64_t commit_ms = r->cfg.commit_ms == 0 ? COMMIT_MS : r->cfg.commit_ms;
     plausible_clock(r, now);
+    if (!r->begun && (now.mono_ms < r->retry_ms || begin(r, clock_utc_s(now)) != RC_OK)) {
+        r->retry_ms = now.mono_ms < r->retry_ms ? r->retry_ms : now.mono_ms + RETRY_MS;
+        return STEP_MS;
+    }
     if (r->batch_failed && now.mono_ms >= r->retry_ms && recorder_flush(r, now) != RC_OK)
         return STEP_MS;
     for (;;) {
@@ -419,9 +462,12 @@ static void stop_cleanly(struct recorder *r, struct tick now)
     do
         drain(r, now);
     while (recorder_flush(r, now) == RC_OK && queue_length(r->queue) > 0);
+    /* A stamp that cannot be right would hide the outage that begins now. */
+    bool odd = live_status_draft(r->live)->clock == LIVE_CLOCK_IMPLAUSIBLE;
+    int64_t stop_s = odd ? r->alive_written_s : clock_utc_s(now);
     if (r->batch_failed)
         log_err("the last %zu readings could not be written", r->batch.reading_count);
-    else if (store_meta_put(r->store, "clean", clock_utc_s(now)) != RC_OK)
+    else if (r->begun && store_meta_put(r->store, "clean", stop_s) != RC_OK)
         log_warn("the clean stop could not be marked");
 }
 

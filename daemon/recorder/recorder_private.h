@@ -70,6 +70,7 @@ struct recorder {
     struct tick last_tick; /* of the step before, to notice a stepped clock */
     uint64_t dropped_seen;
     bool opened_well;
+    bool begun; /* the clock could be right once: days and outages are counted */
 
     pthread_t thread;
     bool running;
@@ -103,5 +104,6 @@ enum rc closing_run(struct recorder *r, struct tick now);
 
 /* plausible.c: what to think of the clock. */
 void plausible_clock(struct recorder *r, struct tick now);
+bool plausible_date(const struct recorder *r, int64_t utc_s, int64_t newest_reading_s);
 
 #endif

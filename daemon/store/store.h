@@ -79,6 +79,8 @@ struct store_reading {
 MUST_USE enum rc store_tail_put(struct store *store, const struct store_reading *r);
 MUST_USE enum rc store_late_put(struct store *store, const struct store_reading *r,
                                 int64_t received_s, int64_t day);
+/* Gives the late readings that came before the store had a first day (day 0) to this day. */
+MUST_USE enum rc store_late_adopt(struct store *store, int64_t day);
 
 /* Calls back with every reading of the tail not before `from_s`, in the order they came. */
 MUST_USE enum rc store_tail_each(struct store *store, int64_t from_s,

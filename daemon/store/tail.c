@@ -32,6 +32,11 @@ enum rc store_late_put(struct store *s, const struct store_reading *r, int64_t r
                   received_s, day);
 }
 
+enum rc store_late_adopt(struct store *s, int64_t day)
+{
+    return db_run(&s->db, "UPDATE late SET day = ? WHERE day = 0", "i", day);
+}
+
 enum rc store_tail_each(struct store *s, int64_t from_s,
                         void (*each)(void *context, const struct store_reading *r),
                         void *context)

@@ -115,6 +115,14 @@ void studio_text(const struct studio *s, const char *sql, char *out, size_t size
     sqlite3_close(db);
 }
 
+void studio_run(const struct studio *s, const char *sql)
+{
+    sqlite3 *db;
+    assert_int_equal(sqlite3_open_v2(s->db, &db, SQLITE_OPEN_READWRITE, NULL), SQLITE_OK);
+    assert_int_equal(sqlite3_exec(db, sql, NULL, NULL, NULL), SQLITE_OK);
+    sqlite3_close(db);
+}
+
 static const char *const compared[] = {
     "SELECT group_concat(channel || ':' || day || ':' || hex(digest), ' ') FROM"
     " (SELECT * FROM day ORDER BY channel, day)",

@@ -39,6 +39,9 @@ void studio_fail(struct studio *s, size_t instrument, size_t read, int64_t t_s,
 int64_t studio_int(const struct studio *s, const char *sql);
 void studio_text(const struct studio *s, const char *sql, char *out, size_t size);
 
+/* Changes the database behind the recorder's back. */
+void studio_run(const struct studio *s, const char *sql);
+
 /* Whether two studios recorded the same: day files, rollups, states, alarms, today's readings. */
 bool studio_same(const struct studio *a, const struct studio *b);
 

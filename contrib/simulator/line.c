@@ -160,8 +160,10 @@ static void queue_answer(struct line *l, struct misbehave manner, int64_t mono_m
 static void forget_rest(struct line *l)
 {
     uint8_t rest[FRAME_MAX];
-    while (recv(l->pair[0], rest, sizeof rest, MSG_DONTWAIT) > 0)
-        continue;
+    ssize_t got;
+    do
+        got = recv(l->pair[0], rest, sizeof rest, MSG_DONTWAIT);
+    while (got > 0);
 }
 
 static void load(struct line *l, struct rack *rack, size_t instrument)

@@ -16,7 +16,8 @@
 const char dial_taken[] = "another program is using it";
 
 enum {
-    LOOKUP_MS = 3000 /* a name server that takes longer is away */
+    LOOKUP_MS = 3000,   /* a name server that takes longer is away */
+    ADDRESSES_MOST = 4, /* of one name; each may cost a response timeout */
 };
 
 /* Waits for a connection under way; errno says why not. */
@@ -65,10 +66,12 @@ const char *dial_tcp(const struct site_bus *bus, int wake_fd, struct dial_addres
         const char *fault = lookup_host(bus->host, bus->port, LOOKUP_MS, wake_fd, &list);
         if (fault != NULL)
             return fault;
-        for (const struct addrinfo *at = list; at != NULL && fd < 0; at = at->ai_next) {
+        int left = ADDRESSES_MOST;
+        for (const struct addrinfo *at = list; at != NULL && fd < 0 && left > 0; left--) {
             memcpy(&last->at, at->ai_addr, at->ai_addrlen);
             last->len = at->ai_addrlen;
             fd = connect_to(last, bus->response_ms, wake_fd);
+            at = at->ai_next;
         }
         freeaddrinfo(list);
     }

@@ -3,6 +3,7 @@
 
 #include <errno.h>
 #include <poll.h>
+#include <stdatomic.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -39,6 +40,7 @@ struct line {
     int64_t pause_ms, retry_mono_ms;
     int64_t quiet_until_ms;
     uint16_t transaction;
+    _Atomic int64_t moved_ms;
 };
 
 static int64_t now_ms(void)
@@ -55,6 +57,7 @@ enum rc line_new(const struct site_bus *bus, int wake_fd, struct line **out)
     line->tcp = bus->kind == BUS_MODBUS_TCP;
     line->wake_fd = wake_fd;
     line->guard = -1;
+    atomic_init(&line->moved_ms, now_ms());
     *out = line;
     return RC_OK;
 }
@@ -92,6 +95,11 @@ const char *line_fault(const struct line *line)
 bool line_taken(const struct line *line)
 {
     return line->taken;
+}
+
+int64_t line_moved_ms(const struct line *line)
+{
+    return atomic_load(&line->moved_ms);
 }
 
 int line_quiet_ms(const struct line *line)
@@ -376,6 +384,7 @@ void line_ask(struct line *line, const struct frame_request *request, int respon
         out->gap = GAP_STOPPED;
         return;
     }
+    atomic_store(&line->moved_ms, now_ms());
     bool fresh = line->fresh;
     line->fresh = false;
     exchange(line, request, response_ms, out);

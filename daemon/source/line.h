@@ -38,6 +38,10 @@ bool line_taken(const struct line *line);
 void line_ask(struct line *line, const struct frame_request *request, int response_ms,
               struct frame_answer *out);
 
+/* When the line last began something (monotonic ms), to show that its thread moves although a
+ * unit may take long over many requests. From any thread. */
+int64_t line_moved_ms(const struct line *line);
+
 /* What the line must be kept quiet for after an error: part of what a dead unit costs. */
 int line_quiet_ms(const struct line *line);
 

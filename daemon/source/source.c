@@ -106,5 +106,6 @@ void source_status(struct source *s, struct source_status *out)
 
 int64_t source_moved_ms(struct source *s)
 {
-    return atomic_load(&s->moved_ms);
+    int64_t thread_ms = atomic_load(&s->moved_ms), line_ms = line_moved_ms(s->line);
+    return thread_ms > line_ms ? thread_ms : line_ms;
 }

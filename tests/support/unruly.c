@@ -357,7 +357,8 @@ static bool plug_tcp(struct unruly *u)
             close(fd);
         return false;
     }
-    snprintf(u->address, sizeof u->address, "%d", ntohs(at.sin_port));
+    if (port == 0) /* later the address stays what it is, since others read it */
+        snprintf(u->address, sizeof u->address, "%d", ntohs(at.sin_port));
     u->listener = fd;
     return true;
 }

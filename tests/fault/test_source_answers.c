@@ -52,6 +52,8 @@ static const struct row rows[] = {
     {"dripping, rtu", BUS_MODBUS_RTU, UNRULY_DRIP, 40, GAP_GARBLED, 0},
     {"noise before, tcp", BUS_MODBUS_TCP, UNRULY_GARBAGE, 0, GAP_GARBLED, 0},
     {"noise before, rtu", BUS_MODBUS_RTU, UNRULY_GARBAGE, 0, GAP_GARBLED, 0},
+    {"noise alone, tcp", BUS_MODBUS_TCP, UNRULY_NOISE, 0, GAP_GARBLED, 0},
+    {"noise alone, rtu", BUS_MODBUS_RTU, UNRULY_NOISE, 0, GAP_GARBLED, 0},
     {"hangs up, tcp", BUS_MODBUS_TCP, UNRULY_HANG_UP, 0, GAP_NO_CONNECTION, 0},
     {"hangs up once just when it is asked, tcp", BUS_MODBUS_TCP, UNRULY_HANG_UP, 1, GAP_NONE,
      0},

@@ -175,6 +175,20 @@ static void other(struct unruly *u, int fd, const uint8_t *frame, size_t len, in
     queue(u, fd, now_ms, copy, len);
 }
 
+/* Up to a frame's length of bytes that differ from call to call. */
+static void babble(struct unruly *u, int fd, int64_t now_ms)
+{
+    uint8_t bytes[FRAME];
+    uint32_t x = (uint32_t)now_ms | 1;
+    for (size_t i = 0; i < sizeof bytes; i++) {
+        x ^= x << 13; /* Marsaglia's xorshift */
+        x ^= x >> 17;
+        x ^= x << 5;
+        bytes[i] = (uint8_t)(x >> 8);
+    }
+    queue(u, fd, now_ms, bytes, 1 + x % 250);
+}
+
 static void send_as(struct unruly *u, int fd, const uint8_t *frame, size_t len,
                     enum unruly_manner manner, int number, int64_t now_ms)
 {
@@ -195,6 +209,9 @@ static void send_as(struct unruly *u, int fd, const uint8_t *frame, size_t len,
     case UNRULY_GARBAGE:
         queue(u, fd, now_ms, noise, sizeof noise);
         queue(u, fd, now_ms, frame, len);
+        break;
+    case UNRULY_NOISE:
+        babble(u, fd, now_ms);
         break;
     case UNRULY_TWICE:
         queue(u, fd, now_ms, frame, len);

@@ -27,6 +27,7 @@ enum unruly_manner {
     UNRULY_SHORT,             /* the last three bytes never come */
     UNRULY_DRIP,              /* one byte every `number` ms */
     UNRULY_GARBAGE,           /* five bytes of noise before a good answer */
+    UNRULY_NOISE,             /* noise alone, another at each request */
     UNRULY_TWICE,             /* a good answer, and the same again */
     UNRULY_OTHER_FIRST, /* RTU: an answer of the next unit, and 30 ms later the right one */
     UNRULY_HANG_UP,     /* closes without an answer; `number` times, 0: always */

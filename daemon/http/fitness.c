@@ -1,6 +1,7 @@
 /* fitness.c - see fitness.h.
  *
- * The nights of a zone are worked out once a quarter of an hour, when it is first asked for.
+ * Whole nights only count, so they are worked out once a day, when first asked for after the
+ * last one ended at 08:00.
  */
 #include "http/fitness.h"
 
@@ -17,11 +18,13 @@
 
 enum {
     QUARTER_S = 900,
-    QUARTERS = 8 * 96 /* seven nights before now lie within eight days */
+    NIGHT_ENDS_S = 8 * 3600, /* of the local day, as coating.h has it */
+    QUARTERS = 8 * 96        /* seven nights before now lie within eight days */
 };
 
 struct entry {
-    int64_t quarter; /* since 1970, for which the nights hold; 0: none yet */
+    bool known;
+    int64_t day; /* for which the nights hold, from morning to morning */
     struct sr_coating_nights nights;
 };
 
@@ -121,17 +124,18 @@ static void nights_of(struct context *context, size_t index, const struct live_z
                       int64_t now_s, struct sr_coating_nights *out)
 {
     struct fitness *f = context->fitness;
-    struct entry entry = {.quarter = 0, .nights = no_nights};
-    int64_t quarter = now_s / QUARTER_S;
+    struct entry entry = {.known = false, .nights = no_nights};
+    int64_t day = clock_day_of(now_s + clock_offset_s(now_s) - NIGHT_ENDS_S);
     if (index < f->count) {
         pthread_mutex_lock(&f->lock);
-        if (f->entries[index].quarter == quarter)
+        if (f->entries[index].known && f->entries[index].day == day)
             entry = f->entries[index];
         pthread_mutex_unlock(&f->lock);
     }
-    if (entry.quarter == 0 && ask_nights(context, zone, now_s, &entry.nights) == RC_OK &&
+    if (!entry.known && ask_nights(context, zone, now_s, &entry.nights) == RC_OK &&
         index < f->count) {
-        entry.quarter = quarter;
+        entry.known = true;
+        entry.day = day;
         pthread_mutex_lock(&f->lock);
         f->entries[index] = entry;
         pthread_mutex_unlock(&f->lock);

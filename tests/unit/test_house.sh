@@ -14,7 +14,7 @@ ini.h:site systemd/:stillroomd.c"
 # C11, POSIX and the few of Linux: anything else is a library that has no home yet.
 system="assert ctype errno fenv float inttypes iso646 limits locale math setjmp signal stdalign stdarg \
 stdatomic stdbool stddef stdint stdio stdlib stdnoreturn string strings tgmath threads time uchar wchar \
-wctype dirent dlfcn fcntl fnmatch getopt glob grp iconv ifaddrs langinfo libgen netdb poll pthread pwd \
+wctype dirent dlfcn fcntl fnmatch getopt glob grp iconv ifaddrs langinfo libgen malloc netdb poll pthread pwd \
 regex sched semaphore spawn sysexits syslog termios unistd wordexp arpa/inet net/if netinet/in \
 netinet/tcp netinet/ip sys/epoll sys/eventfd sys/file sys/inotify sys/ioctl sys/mman sys/prctl sys/random \
 sys/resource sys/select sys/sendfile sys/signalfd sys/socket sys/stat sys/statvfs sys/syscall sys/time \

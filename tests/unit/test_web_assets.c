@@ -21,7 +21,8 @@ static const struct web_asset *find(const char *path)
     for (size_t i = 0; i < web_asset_count; i++)
         if (strcmp(web_assets[i].path, path) == 0)
             return &web_assets[i];
-    return NULL;
+    fail_msg("%s is not embedded", path);
+    return web_assets; /* not reached, but a compiler cannot know that */
 }
 
 /* The plain content, ended by a zero; the caller frees it. */
@@ -88,8 +89,7 @@ static void what_the_page_asks_for_is_embedded(void **state)
         char *end = strchr(path, '"');
         assert_non_null(end);
         *end = '\0';
-        if (find(path) == NULL)
-            fail_msg("index.html asks for %s, which is not embedded", path);
+        assert_true(find(path)->size > 0);
         p = end + 1;
     }
     free(page);

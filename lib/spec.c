@@ -3,9 +3,10 @@
 
 #include <math.h>
 
+#include "stillroom/stats.h"
+
 #define DAY_S INT64_C(86400)
 #define HOUR_S INT64_C(3600)
-#define WINDOW_COVERAGE_PCT 75.0 /* project choice */
 
 const char sr_spec_caveat[] =
     "Keeping within a specification is no proof of safety, and an excursion is no proof of "
@@ -105,8 +106,8 @@ enum sr_rc sr_spec_watch_begin(const struct sr_spec *spec, enum sr_spec_clause c
     w.tolerated_s = (int64_t)spec->max_excursion_min * 60;
     if (w.windowed) {
         int64_t window_s = clause == SR_SPEC_RH_24H || clause == SR_SPEC_T_24H ? DAY_S : HOUR_S;
-        enum sr_rc rc = sr_swing_window_begin(window_s, every_s, WINDOW_COVERAGE_PCT, slots,
-                                              room, &w.window);
+        enum sr_rc rc = sr_swing_window_begin(window_s, every_s, SR_STATS_COVERAGE_MIN_PCT,
+                                              slots, room, &w.window);
         if (rc != SR_OK)
             return rc;
     }

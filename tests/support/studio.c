@@ -33,7 +33,7 @@ void studio_make(struct studio *s, const char *site_text, int64_t start_s)
 
 void studio_start(struct studio *s)
 {
-    struct recorder_cfg cfg = {.site = s->site};
+    struct recorder_cfg cfg = {.site = s->site, .commit_ms = s->commit_ms};
     assert_int_equal(recorder_open(&cfg, s->now, &s->recorder), RC_OK);
 }
 

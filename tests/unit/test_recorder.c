@@ -48,6 +48,7 @@ static void put_minute(struct studio *s, int64_t t_s)
 /* Runs from start to end with a clean stop before each minute for which `stops` says so. */
 static void run_days(struct studio *s, int64_t minutes, int stop_every)
 {
+    s->commit_ms = 10 * 60 * 1000;
     studio_start(s);
     for (int64_t m = 0; m < minutes; m++) {
         int64_t t_s = start_s + 60 * m;

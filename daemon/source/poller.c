@@ -16,6 +16,7 @@ struct unit {
     bool known;           /* it has answered */
     unsigned fails;       /* polls in a row without an answer */
     enum gap_reason last; /* of the last failure */
+    uint8_t detail;       /* and its exception code */
     int64_t rest_ms;      /* pause after the last failure; 0 before it counts as dead */
     int64_t rested_mono_ms;
     int64_t asked_mono_ms;
@@ -135,6 +136,17 @@ static void put_gap(struct poller *p, struct turn *turn, enum gap_reason why)
     put_slot(p, turn);
 }
 
+/* For a slot in which the unit was not asked: because it fails, or was a busy bus to blame? */
+static void put_unasked(struct poller *p, struct turn *turn)
+{
+    const struct unit *unit = turn->unit;
+    if (unit->fails == 0)
+        fill_gaps(p, 0, turn->group->item_count, GAP_OVERRUN, 0);
+    else
+        fill_gaps(p, 0, turn->group->item_count, unit->last, unit->detail);
+    put_slot(p, turn);
+}
+
 /* The clock was stepped: slots by the new time, and not the last one once more. */
 static void realign(struct poller *p, struct tick now)
 {
@@ -159,24 +171,18 @@ static void follow_clock(struct poller *p, struct tick now)
     realign(p, now);
 }
 
-/* Why a unit that was not asked in a slot has no value there. */
-static enum gap_reason unasked(const struct unit *unit)
-{
-    return unit->fails == 0 ? GAP_OVERRUN : unit->last;
-}
-
 /* Puts gaps for slots that are over: the next one is due already. After a very long halt only
  * the first and the newest get one. */
 static void put_overrun(struct poller *p, struct turn *turn, struct tick now)
 {
     int64_t over = (now.utc_ms - due_ms(turn->slot_s)) / every_ms(turn);
     if (over > POLLER_OVERRUN_MAX) {
-        put_gap(p, turn, unasked(turn->unit));
+        put_unasked(p, turn);
         turn->slot_s += (over - POLLER_OVERRUN_MAX) * turn->group->every_s;
         over = POLLER_OVERRUN_MAX - 1;
     }
     for (; over > 0; over--)
-        put_gap(p, turn, unasked(turn->unit));
+        put_unasked(p, turn);
 }
 
 /* --- asking --- */
@@ -197,6 +203,13 @@ static void take_values(struct poller *p, const struct plan_group *group,
 static bool too_much(const struct frame_answer *answer)
 {
     return answer->gap == GAP_EXCEPTION && (answer->detail == 2 || answer->detail == 3);
+}
+
+/* A gateway's word that the unit behind it does not answer: it costs the gateway's own timeout,
+ * so the unit must not be asked before those which do answer. */
+static bool behind_gateway(const struct frame_answer *answer)
+{
+    return answer->gap == GAP_EXCEPTION && (answer->detail == 10 || answer->detail == 11);
 }
 
 static bool answered(enum gap_reason why)
@@ -232,12 +245,13 @@ static enum gap_reason ask_all(struct poller *p, struct turn *turn, int response
             continue;
         if (p->answer.gap == GAP_NONE)
             take_values(p, group, &request);
-        else if (p->answer.gap == GAP_EXCEPTION)
+        else if (p->answer.gap == GAP_EXCEPTION && !behind_gateway(&p->answer))
             fill_gaps(p, request.first, request.count, GAP_EXCEPTION, p->answer.detail);
         else
             lost = p->answer.gap;
         if (lost != GAP_NONE)
-            fill_gaps(p, request.first, group->item_count - request.first, lost, 0);
+            fill_gaps(p, request.first, group->item_count - request.first, lost,
+                      p->answer.detail);
         i++;
     }
     return lost;
@@ -260,10 +274,13 @@ static void note_loss(struct poller *p, struct turn *turn, enum gap_reason why, 
     if (unit->fails == 0) {
         unit->failed_mono_ms = mono_ms;
         log_warn("bus %s: unit %d (%s): %s; its readings are gaps until it answers",
-                 p->bus->name, unit->number, unit->name, gap_reason_text(why));
+                 p->bus->name, unit->number, unit->name,
+                 why == GAP_EXCEPTION ? "the gateway gets no answer from it"
+                                      : gap_reason_text(why));
     }
     unit->fails++;
     unit->last = why;
+    unit->detail = p->answer.detail;
     unit->doubt = true;
     if (unit->fails >= POLLER_DEAD)
         unit->rest_ms = unit->rest_ms == 0 ? 2 * every_ms(turn) : 2 * unit->rest_ms;
@@ -369,7 +386,7 @@ int64_t poller_step(struct poller *p, struct tick now)
     for (size_t i = 0; i < p->plan.group_count; i++) {
         put_overrun(p, &p->turns[i], now);
         if (is_due(&p->turns[i], now) && resting(p->turns[i].unit, now))
-            put_gap(p, &p->turns[i], p->turns[i].unit->last);
+            put_unasked(p, &p->turns[i]);
     }
     struct turn *turn = choose(p, now);
     if (turn == NULL)

@@ -21,6 +21,7 @@ struct line {
     int64_t quiet_until_ms;
     bool dead[UNITS];
     bool down;
+    bool gateway; /* which says that a unit does not answer, by exception 11 */
     unsigned asked[UNITS];
     int64_t worst_delay_ms[UNITS]; /* of a live unit's request after its slot's moment */
     int every_s[UNITS];
@@ -62,6 +63,11 @@ void line_ask(struct line *w, const struct frame_request *request, int response_
     out->detail = 0;
     if (w->dead[unit]) {
         pass(w, response_ms);
+        if (w->gateway) {
+            out->gap = GAP_EXCEPTION;
+            out->detail = 11;
+            return;
+        }
         w->quiet_until_ms = w->now.mono_ms + w->bus.response_ms;
         out->gap = GAP_NO_ANSWER;
         return;
@@ -252,6 +258,36 @@ static void a_dead_unit_gives_its_last_reason_for_every_slot_it_rests(void **sta
         }
     assert_in_range(gaps, 59, 61);
     assert_in_range(w->asked[2], 10, 30);
+    close_world(w);
+}
+
+/* Behind a gateway that says so by an exception, each time after a timeout of its own. */
+static void the_live_keep_their_slots_beside_the_dead_of_a_gateway(void **state)
+{
+    (void)state;
+    struct line *w = open_even_world(16, 2, 500);
+    w->gateway = true;
+    for (int unit = 1; unit <= 16; unit += 2)
+        w->dead[unit] = true;
+    run_for(w, 12 * 1000);
+    size_t settled = w->count;
+    run_for(w, 600 * 1000);
+    for (size_t i = 0; i < w->count; i++) {
+        const struct reading *r = &w->readings[i];
+        if (w->dead[r->channel]) {
+            if (r->gap == GAP_EXCEPTION)
+                assert_int_equal(r->detail, 11);
+            else
+                assert_true(i < settled && r->gap == GAP_OVERRUN);
+        } else if (i >= settled) {
+            assert_int_equal(r->gap, GAP_NONE);
+        }
+    }
+    for (uint32_t unit = 1; unit <= 16; unit++) {
+        size_t values;
+        assert_in_range(check_grid(w, unit, &values), 305, 307);
+        assert_in_range(w->asked[unit], 10, w->dead[unit] ? 30 : 307);
+    }
     close_world(w);
 }
 
@@ -469,6 +505,7 @@ int main(void)
         cmocka_unit_test(slots_lie_on_the_grid_of_utc_in_mid_second),
         cmocka_unit_test(the_live_keep_every_slot_beside_the_dead),
         cmocka_unit_test(a_dead_unit_gives_its_last_reason_for_every_slot_it_rests),
+        cmocka_unit_test(the_live_keep_their_slots_beside_the_dead_of_a_gateway),
         cmocka_unit_test(a_unit_that_returns_is_heard_within_the_longest_rest),
         cmocka_unit_test(one_failure_costs_one_slot),
         cmocka_unit_test(a_bus_that_is_down_gives_its_reason_and_rests_nobody),

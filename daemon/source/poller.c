@@ -8,21 +8,7 @@
 #include "base/log.h"
 #include "source/decode.h"
 #include "source/plan.h"
-
-/* What is known of one Modbus unit. */
-struct unit {
-    int number;
-    const char *name;     /* of its first instrument; borrowed */
-    bool known;           /* it has answered */
-    unsigned fails;       /* polls in a row without an answer */
-    enum gap_reason last; /* of the last failure */
-    uint8_t detail;       /* and its exception code */
-    int64_t rest_ms;      /* pause after the last failure; 0 before it counts as dead */
-    int64_t rested_mono_ms;
-    int64_t asked_mono_ms;
-    int64_t failed_mono_ms; /* since when it fails */
-    bool doubt;             /* an answer was missed and may still come */
-};
+#include "source/unit.h"
 
 /* One group of the plan and where it stands in time. */
 struct turn {
@@ -222,8 +208,7 @@ static bool answered(enum gap_reason why)
 static enum gap_reason check_step(struct poller *p, struct unit *unit, int response_ms,
                                   int64_t mono_ms)
 {
-    if (!unit->doubt || p->bus->kind == BUS_MODBUS_TCP ||
-        mono_ms - unit->asked_mono_ms > POLLER_DOUBT_MS)
+    if (p->bus->kind == BUS_MODBUS_TCP || !unit_in_doubt(unit, mono_ms))
         return GAP_NONE;
     struct frame_request check = plan_step_check(&p->plan, unit->number);
     line_ask(p->line, &check, response_ms, &p->answer);
@@ -257,39 +242,6 @@ static enum gap_reason ask_all(struct poller *p, struct turn *turn, int response
     return lost;
 }
 
-static void note_answer(struct poller *p, struct unit *unit, int64_t mono_ms)
-{
-    if (unit->fails > 0)
-        log_info("bus %s: unit %d (%s) answers again after %lld s", p->bus->name, unit->number,
-                 unit->name, (long long)(mono_ms - unit->failed_mono_ms) / 1000);
-    unit->known = true;
-    unit->fails = 0;
-    unit->rest_ms = 0;
-    unit->doubt = false;
-}
-
-static void note_loss(struct poller *p, struct turn *turn, enum gap_reason why, int64_t mono_ms)
-{
-    struct unit *unit = turn->unit;
-    if (unit->fails == 0) {
-        unit->failed_mono_ms = mono_ms;
-        log_warn("bus %s: unit %d (%s): %s; its readings are gaps until it answers",
-                 p->bus->name, unit->number, unit->name,
-                 why == GAP_EXCEPTION ? "the gateway gets no answer from it"
-                                      : gap_reason_text(why));
-    }
-    unit->fails++;
-    unit->last = why;
-    unit->detail = p->answer.detail;
-    unit->doubt = true;
-    if (unit->fails >= POLLER_DEAD)
-        unit->rest_ms = unit->rest_ms == 0 ? 2 * every_ms(turn) : 2 * unit->rest_ms;
-    if (unit->rest_ms > POLLER_REST_MAX_MS)
-        unit->rest_ms = POLLER_REST_MAX_MS;
-    /* Half a pace less, so that a rest of n paces ends safely before the nth slot. */
-    unit->rested_mono_ms = mono_ms + unit->rest_ms - every_ms(turn) / 2;
-}
-
 static void ask(struct poller *p, struct turn *turn, int response_ms, struct tick now)
 {
     enum gap_reason why = GAP_NONE;
@@ -302,20 +254,14 @@ static void ask(struct poller *p, struct turn *turn, int response_ms, struct tic
         put_gap(p, turn, why);
         return;
     }
-    turn->unit->asked_mono_ms = now.mono_ms;
     if (why == GAP_NONE)
-        note_answer(p, turn->unit, now.mono_ms);
+        unit_answered(turn->unit, now.mono_ms);
     else if (why != GAP_NO_DEVICE) /* that is the bus's trouble, not the unit's */
-        note_loss(p, turn, why, now.mono_ms);
+        unit_failed(turn->unit, why, p->answer.detail, every_ms(turn), now.mono_ms);
     put_slot(p, turn);
 }
 
 /* --- whose turn it is --- */
-
-static bool is_good(const struct unit *unit)
-{
-    return unit->known && unit->fails == 0;
-}
 
 /* Time until the next slot of a unit that answers. */
 static int64_t free_ms(const struct poller *p, struct tick now)
@@ -323,7 +269,7 @@ static int64_t free_ms(const struct poller *p, struct tick now)
     int64_t least = INT64_MAX;
     for (size_t i = 0; i < p->plan.group_count; i++) {
         int64_t left = due_ms(p->turns[i].slot_s) - now.utc_ms;
-        if (is_good(p->turns[i].unit) && left < least)
+        if (unit_is_good(p->turns[i].unit) && left < least)
             least = left;
     }
     return least;
@@ -336,14 +282,9 @@ static int patience_ms(const struct poller *p, const struct unit *unit, struct t
     int64_t free = free_ms(p, now);
     int64_t most = free - line_quiet_ms(p->line);
     if (free == INT64_MAX || most >= response ||
-        now.mono_ms - unit->asked_mono_ms > POLLER_REST_MAX_MS)
+        now.mono_ms - unit->asked_ms > UNIT_REST_MAX_MS)
         return response;
     return most >= 50 && most >= response / 2 ? (int)most : 0;
-}
-
-static bool resting(const struct unit *unit, struct tick now)
-{
-    return unit->fails >= POLLER_DEAD && now.mono_ms < unit->rested_mono_ms;
 }
 
 /* The due turn that comes first: units that answer, then the others by their failures. */
@@ -354,8 +295,8 @@ static struct turn *choose(const struct poller *p, struct tick now)
         struct turn *turn = &p->turns[i];
         if (!is_due(turn, now))
             continue;
-        if (best == NULL || (is_good(turn->unit) && !is_good(best->unit)) ||
-            (is_good(turn->unit) == is_good(best->unit) &&
+        if (best == NULL || (unit_is_good(turn->unit) && !unit_is_good(best->unit)) ||
+            (unit_is_good(turn->unit) == unit_is_good(best->unit) &&
              (turn->unit->fails < best->unit->fails ||
               (turn->unit->fails == best->unit->fails && turn->slot_s < best->slot_s))))
             best = turn;
@@ -385,13 +326,13 @@ int64_t poller_step(struct poller *p, struct tick now)
     follow_clock(p, now);
     for (size_t i = 0; i < p->plan.group_count; i++) {
         put_overrun(p, &p->turns[i], now);
-        if (is_due(&p->turns[i], now) && resting(p->turns[i].unit, now))
+        if (is_due(&p->turns[i], now) && unit_is_resting(p->turns[i].unit, now.mono_ms))
             put_unasked(p, &p->turns[i]);
     }
     struct turn *turn = choose(p, now);
     if (turn == NULL)
         return next_ms(p, now);
-    if (is_good(turn->unit)) {
+    if (unit_is_good(turn->unit)) {
         ask(p, turn, p->bus->response_ms, now);
         return now.mono_ms;
     }
@@ -415,10 +356,11 @@ static struct unit *unit_of(struct poller *p, const struct plan_group *group, in
         if (p->units[i].number == group->unit)
             return &p->units[i];
     struct unit *unit = &p->units[p->unit_count++];
-    *unit = (struct unit){.number = group->unit,
+    *unit = (struct unit){.bus = p->bus->name,
+                          .number = group->unit,
                           .name = p->instruments[group->items[0].instrument]->name,
                           .last = GAP_NEVER_READ,
-                          .asked_mono_ms = mono_ms};
+                          .asked_ms = mono_ms};
     return unit;
 }
 

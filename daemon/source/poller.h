@@ -5,7 +5,7 @@
  *
  * Order:   a unit that gave its last answer is asked as soon as its slot comes. One that did
  *          not is asked in the time that is left, so that the dead never slow the living; after
- *          POLLER_DEAD failures in a row it is asked less and less often.
+ *          UNIT_DEAD failures in a row it is asked less and less often.
  * Slots:   follow UTC. If the clock was stepped, from then on slots by the new time.
  * Threads: one thread steps; poller_status from any.
  */
@@ -17,11 +17,8 @@
 #include "source/source.h"
 
 enum {
-    POLLER_DEAD = 3,            /* failures in a row after which a unit rests */
-    POLLER_REST_MAX_MS = 60000, /* longest rest between two attempts */
-    POLLER_STEP_MS = 500,       /* a difference between the clocks that is a step, not drift */
-    POLLER_OVERRUN_MAX = 600,   /* gaps put for one run-over at most, the first included */
-    POLLER_DOUBT_MS = 10000,    /* no answer comes later than this */
+    POLLER_STEP_MS = 500,     /* a difference between the clocks that is a step, not drift */
+    POLLER_OVERRUN_MAX = 600, /* gaps put for one run-over at most, the first included */
 };
 
 struct poller;

@@ -46,7 +46,7 @@ export function zoneOf(room, now) {
         limits: room.limits ?? [],
         alarms: (room.alarms ?? []).filter((/** @type {any} */ a) => a.state !== "normal"),
         damp_hours: room.age ? { 65: 31.2, 75: 4.4, 80: 0, covered: 702 } : null,
-        fitness: null,
+        fitness: room.age && !room.silentSince ? (room.fitness ?? null) : null,
     };
 }
 
@@ -97,6 +97,11 @@ function studio(now) {
         ],
         wet: [{ from: now - 0.4 * DAY, rise: 12, fade: 2 * DAY }],
         limits: [limit("drying-room-damp", "humidity", "above", 65, "medium")],
+        fitness: [
+            { work: "varnishing", now: "unfit", until_morning: "unfit", reason: "too damp" },
+            { work: "gesso", now: "fit", until_morning: "unknown", reason: "until morning: closer to a limit than the sensor can tell" },
+            { work: "animal glue", now: "fit", until_morning: "fit", reason: "" },
+        ],
         alarms: [
             {
                 id: 12,

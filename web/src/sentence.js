@@ -13,6 +13,7 @@ import { quantity, withUnit } from "./quantity.js";
  * @typedef {import("./api.js").Series} Series
  * @typedef {import("./api.js").Studio} Studio
  * @typedef {import("./api.js").Instrument} Instrument
+ * @typedef {import("./api.js").Fitness} Fitness
  * @typedef {import("./time.js").Clock} Clock
  * @typedef {{clock: Clock, now: number}} At
  * @typedef {{from: number, to: number, open: boolean, side: "above" | "below", limit: number, worst: number}} Excursion
@@ -290,13 +291,31 @@ export function caveat(name, zone) {
 /** @type {Record<string, string>} */
 const FIT = { fit: "fit", unfit: "not fit", unknown: "not known" };
 
-/** @param {{work: string, now: string, until_morning: string, reason: string}} f */
+/** @param {Fitness} f */
 export function fitnessSentence(f) {
     const work = capital(f.work.replaceAll("_", " "));
     const now = FIT[f.now] ?? f.now;
     const morning = FIT[f.until_morning] ?? f.until_morning;
-    const words = f.now === f.until_morning ? `${now}, now and until morning` : `${now} now, ${morning} until morning`;
+    const words = f.now === f.until_morning ? `${now}, now and until morning` : `${now} now; until morning ${morning}`;
     return `${work}: ${words}${f.reason ? ` (${f.reason})` : ""}.`;
+}
+
+/**
+ * What a room is fit for, in a line or two; the reasons stand on the room's own page.
+ * @param {Fitness[]} all @returns {string[]}
+ */
+export function fitnessSummary(all) {
+    /** @param {"now" | "until_morning"} when */
+    const words = (when) =>
+        ["fit", "unfit", "unknown"]
+            .map((verdict) => ({ verdict, works: all.filter((f) => f[when] === verdict).map((f) => f.work.replaceAll("_", " ")) }))
+            .filter(({ works }) => works.length > 0)
+            .map(({ verdict, works }) => `${FIT[verdict]} for ${list(works)}`)
+            .join("; ");
+    const [now, morning] = [words("now"), words("until_morning")];
+    if (!now) return [];
+    if (now === morning) return [`${capital(now)}, now and until morning.`];
+    return [`Now ${now}.`, `Until morning ${morning}.`];
 }
 
 /**

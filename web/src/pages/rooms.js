@@ -7,7 +7,7 @@ import {
     alarmState,
     excursions,
     excursionSentence,
-    fitnessSentence,
+    fitnessSummary,
     gapSentence,
     placeLine,
     spanSentence,
@@ -134,7 +134,7 @@ function Words({ zone, week, at }) {
         ${others.map((alarm) => html`<li key=${alarm.id}>${alarm.text} (${alarmState(alarm.state)}).</li>`)}
         ${lastFew(beyond).map((text) => html`<li>${text}</li>`)}
         ${lastFew(missing).map((text) => html`<li>${text}</li>`)}
-        ${fitness.map((f) => html`<li>${fitnessSentence(f)}</li>`)}
+        ${fitnessSummary(fitness).map((text) => html`<li>${text}</li>`)}
     </ul>`;
 }
 

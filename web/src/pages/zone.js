@@ -12,6 +12,7 @@ import {
     dampSentence,
     duration,
     fitnessSentence,
+    fitnessSummary,
     gapSentence,
     list,
     placeLine,
@@ -45,10 +46,11 @@ export function Zone({ zone, state }) {
             <p class="place">${placeLine(zone)}</p>
             <p class="lede">${zoneSentence(zone, at, lastKnown(zone, week))}</p>
             ${alarms.length > 0 && html`<ul class="words">${alarms.map((alarm) => html`<li key=${alarm.id}><strong>${alarm.text}</strong> (${alarmState(alarm.state)}).</li>`)}</ul>`}
-            ${zone.fitness && zone.fitness.length > 0 && html`<ul class="words">${zone.fitness.map((f) => html`<li>${fitnessSentence(f)}</li>`)}</ul>`}
+            ${zone.fitness && zone.fitness.length > 0 && html`<ul class="words">${fitnessSummary(zone.fitness).map((text) => html`<li>${text}</li>`)}</ul>`}
         </div>
         ${zone.first === null || zone.quantities.length === 0 ? html`<${Empty} zone=${zone} />` : html`<${History} zone=${zone} state=${state} />`}
         ${zone.quantities.length > 0 && html`<${Figures} zone=${zone} />`}
+        ${zone.fitness && zone.fitness.length > 0 && html`<${Fitness} fitness=${zone.fitness} />`}
         <div class="pair">
             <${Limits} zone=${zone} />
             <${Sensors} zone=${zone} at=${at} />
@@ -350,6 +352,15 @@ function Figures({ zone }) {
             </div>`;
         })}</dl>
         <p class="small">These are calculated from the sensor's readings and are no better than they are; the conservator decides.</p>
+    </section>`;
+}
+
+/** @param {{fitness: import("../api.js").Fitness[]}} props */
+function Fitness({ fitness }) {
+    return html`<section class="fitness" aria-labelledby="fitness">
+        <h2 id="fitness">Fit for work</h2>
+        <ul class="words">${fitness.map((f) => html`<li key=${f.work}>${fitnessSentence(f)}</li>`)}</ul>
+        <p class="small">Judged by common practice from the air now and from this room's last nights. The maker's sheet, a trial and the conservator decide.</p>
     </section>`;
 }
 

@@ -237,7 +237,10 @@ static enum waited wait_for(struct line *line, bool data, int64_t until_ms)
             return WAITED_GONE;
         if (n > 0 && p[0].revents != 0)
             return WAITED_STOP;
-        if (n > 0 && (p[1].revents & POLLIN) != 0)
+        /* What a connection that was closed still holds is read; a terminal that was hung up
+         * has nothing to give. */
+        bool hup = !line->tcp && (p[1].revents & POLLHUP) != 0;
+        if (n > 0 && (p[1].revents & POLLIN) != 0 && !hup)
             return WAITED_DATA;
         if (n > 0)
             return WAITED_GONE;
@@ -319,7 +322,8 @@ static void receive(struct line *line, const struct frame_request *request, int6
     modbus_set_response_timeout(line->context, (uint32_t)(rest / 1000),
                                 (uint32_t)(rest % 1000 * 1000));
     int n = modbus_receive_confirmation(line->context, frame);
-    if (n < 0 && (errno == ECONNRESET || errno == EPIPE || errno == EIO || errno == EBADF))
+    /* libmodbus says ECONNRESET where a read gave nothing: on a terminal that is only noise. */
+    if (n < 0 && (errno == EIO || errno == EBADF || (line->tcp && errno == ECONNRESET)))
         out->gap = gone(line);
     else if (n < 0)
         out->gap = GAP_GARBLED;

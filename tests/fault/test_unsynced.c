@@ -28,8 +28,17 @@ enum {
     CHANNELS = 4,
     SLOTS = 72 + 144 + 12, /* from noon: two days are closed */
     BROKEN_SLOTS = 20,     /* how long a fault that lasts does last */
+    CLOSING_STRIDE = 13,
 };
 static const int64_t start_s = 1767225600 + 12 * 3600; /* 2026-01-01T12:00:00Z */
+
+/* THOROUGH in the environment: how many times more is tried. */
+static int thorough(void)
+{
+    const char *more = getenv("THOROUGH");
+    int times = more == NULL ? 1 : atoi(more);
+    return times < 1 ? 1 : times;
+}
 
 static int64_t slot_s(int64_t slot)
 {
@@ -173,8 +182,7 @@ static void what_was_committed_survives_a_power_cut_at_any_moment(void **state)
     (void)state;
     struct reference ref;
     make_reference(&ref);
-    const char *more = getenv("CUTS");
-    int cuts = more == NULL ? 160 : atoi(more), struck = 0;
+    int cuts = 80 * thorough(), struck = 0;
     uint64_t seed = 88172645463325252U;
     for (int i = 0; i < cuts; i++) {
         seed = seed * 6364136223846793005U + 1442695040888963407U;
@@ -277,7 +285,7 @@ static bool fault_once(const struct reference *ref, enum kind kind, int64_t at, 
     return had_struck;
 }
 
-static void faults(enum kind kind, int64_t first_stride)
+static void faults(enum kind kind, int64_t stride)
 {
     struct reference ref;
     make_reference(&ref);
@@ -287,7 +295,8 @@ static void faults(enum kind kind, int64_t first_stride)
         for (bool hit = true; hit; runs++) {
             hit = fault_once(&ref, kind, at, for_ever != 0);
             bool closing = kind != NO_MEMORY && at >= ref.closing_from && at < ref.closing_to;
-            at += closing ? 5 : first_stride;
+            int64_t step = (closing ? CLOSING_STRIDE : stride) / thorough();
+            at += step < 1 ? 1 : step;
         }
         print_message("%s, %s: %lld runs\n", names[kind], for_ever ? "for some hours" : "once",
                       (long long)runs);
@@ -299,19 +308,19 @@ static void faults(enum kind kind, int64_t first_stride)
 static void a_full_disk_loses_nothing_that_was_drained(void **state)
 {
     (void)state;
-    faults(DISK_FULL, 37);
+    faults(DISK_FULL, 101);
 }
 
 static void a_faulty_disk_loses_nothing_that_was_drained(void **state)
 {
     (void)state;
-    faults(DISK_FAULT, 41);
+    faults(DISK_FAULT, 103);
 }
 
 static void a_memory_that_fails_under_the_database_loses_nothing_that_was_drained(void **state)
 {
     (void)state;
-    faults(NO_MEMORY, 211);
+    faults(NO_MEMORY, 509);
 }
 
 static int break_memory(void **state)

@@ -22,7 +22,7 @@ enum {
 
 struct image {
     unsigned char *data; /* owned */
-    size_t len;
+    size_t len, cap;
 };
 
 struct pending {
@@ -67,9 +67,12 @@ static void must(bool so)
 static void image_write(struct image *image, int64_t at, const void *data, size_t len)
 {
     size_t end = (size_t)at + len;
-    if (end > image->len) {
-        image->data = realloc(image->data, end);
+    if (end > image->cap) {
+        image->cap = 2 * end;
+        image->data = realloc(image->data, image->cap);
         must(image->data != NULL);
+    }
+    if (end > image->len) {
         memset(image->data + image->len, 0, end - image->len);
         image->len = end;
     }

@@ -72,12 +72,6 @@ static void shut_overdue(struct guard *guard, int64_t now_ms)
     }
 }
 
-static bool waits(const struct guard_slot *slot, int64_t now_ms)
-{
-    return slot->stage == STAGE_FIRST || slot->stage == STAGE_IDLE ||
-           (slot->stage == STAGE_ANSWER && now_ms - slot->since_ms > GUARD_SLOW_MS);
-}
-
 /* Shuts the connection that has waited longest, a slow reader's among them. Only if there is
  * none and it is tight, the one that has been under way longest. */
 static void shut_longest(struct guard *guard, int64_t now_ms)
@@ -85,10 +79,12 @@ static void shut_longest(struct guard *guard, int64_t now_ms)
     struct guard_slot *waiting = NULL, *answered = NULL;
     for (size_t i = 0; i < GUARD_CONNECTIONS_MOST; i++) {
         struct guard_slot *slot = &guard->slots[i];
-        struct guard_slot **longest = waits(slot, now_ms)           ? &waiting
-                                      : slot->stage == STAGE_ANSWER ? &answered
-                                                                    : NULL;
-        if (longest != NULL && (*longest == NULL || slot->since_ms < (*longest)->since_ms))
+        int64_t age_ms = now_ms - slot->since_ms;
+        bool asks = slot->stage == STAGE_FIRST || slot->stage == STAGE_IDLE;
+        if (age_ms < GUARD_GRACE_MS || (!asks && slot->stage != STAGE_ANSWER))
+            continue;
+        struct guard_slot **longest = asks || age_ms > GUARD_SLOW_MS ? &waiting : &answered;
+        if (*longest == NULL || slot->since_ms < (*longest)->since_ms)
             *longest = slot;
     }
     if (waiting != NULL)

@@ -2,8 +2,8 @@
  *
  * Every connection is in one of four stages. Waiting (for a request's headers) and answering
  * have a deadline; behind it the socket is shut, which ends the connection's thread. When
- * connections run short the one that has waited longest is shut at once: an honest client
- * sends its headers in milliseconds. Event streams have a number of their own.
+ * connections run short the one that has waited longest is shut: an honest client sends its
+ * headers in milliseconds. Event streams have a number of their own.
  *
  * Threads: any; the sockets are shut by the guard's own thread and by guard_accept.
  * Owner:   the table belongs to the guard; a slot is lent from guard_accept to guard_drop.
@@ -18,10 +18,11 @@
 #include "base/rc.h"
 
 enum {
-    GUARD_CONNECTIONS_EASY = 75,   /* above it, who waits longest is shut */
-    GUARD_CONNECTIONS_TIGHT = 100, /* above it, accepting pauses so that they can leave */
-    GUARD_CONNECTIONS_MOST = 160,  /* never reached while threads that were shut do end */
-    GUARD_PAUSE_MS = 2,
+    GUARD_CONNECTIONS_EASY = 75,  /* above it, who waits longest is shut */
+    GUARD_CONNECTIONS_TIGHT = 90, /* above it, accepting pauses, the others wait in the queue */
+    GUARD_CONNECTIONS_MOST = 160, /* not reached: 70 pauses outlast the grace of the oldest */
+    GUARD_GRACE_MS = 300,         /* nobody is shut sooner: a busy machine is slow to listen */
+    GUARD_PAUSE_MS = 5,
     GUARD_STREAMS_MOST = 40,
     GUARD_HEADER_MS = 10000, /* from accept to the end of the first request's headers */
     GUARD_IDLE_MS = 30000,   /* from an answer to the end of the next request's headers */

@@ -77,7 +77,7 @@ static enum rc refuse(int fd, const char *host, const char *port)
 enum rc listen_open(const char *host, const char *port, int *out_fd, uint16_t *out_port)
 {
     enum {
-        BACKLOG = 128
+        BACKLOG = 511
     };
     union address address;
     socklen_t len = 0;

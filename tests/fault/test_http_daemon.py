@@ -114,7 +114,7 @@ class TheRecordGoesOn(unittest.TestCase):
             self.assertEqual(status, 0)
             self.assertLess(seconds, 5)
             self.assertGreater(min(siege.counts.values()), 100)
-            self.assertLess(slowest, 3)
+            self.assertLess(slowest, 6)  # being shut out takes ten seconds or more
             self.check_record(studio, begin, end)
         finally:
             studio.close()

@@ -73,8 +73,21 @@ export async function accessible(page, where) {
     assert.deepEqual(said, [], `axe-core on ${where}`);
 }
 
+/**
+ * Waits until a function gives true in the page. (The browser driver's own way may use eval,
+ * which the pages' policy refuses.)
+ * @param {any} page @param {(arg: any) => unknown} test @param {unknown} [arg]
+ */
+export async function until(page, test, arg) {
+    for (let i = 0; i < 600; i++) {
+        if (await page.evaluate(test, arg)) return;
+        await page.waitForTimeout(50);
+    }
+    throw new Error(`never came true: ${test}`);
+}
+
 /** Waits until the charts of a page are drawn. @param {any} page @param {number} [least] */
 export async function drawn(page, least = 1) {
-    await page.waitForFunction((/** @type {number} */ n) => document.querySelectorAll("path.trace, .u-over").length >= n, least);
+    await until(page, (/** @type {number} */ n) => document.querySelectorAll("path.trace, .u-over").length >= n, least);
     await page.waitForTimeout(300);
 }

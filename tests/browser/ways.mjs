@@ -5,7 +5,7 @@ import { readFileSync } from "node:fs";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
 import { gzipSync } from "node:zlib";
-import { drawn, fake, launch, open, shot, site } from "./support.mjs";
+import { drawn, fake, launch, open, shot, site, until } from "./support.mjs";
 
 /** @type {any} */
 let browser;
@@ -66,7 +66,7 @@ test("thirty rooms ask for their weeks only as they come into sight", async () =
     const asked = () => studio.world.requests.filter((path) => path.includes("/series")).length;
     assert.ok(asked() < 40, `${asked()} series at once`);
     await page.getByRole("heading", { name: "Room 30" }).scrollIntoViewIfNeeded();
-    await page.waitForFunction(() => document.querySelectorAll(".strip:last-of-type path.trace").length === 2);
+    await until(page, () => document.querySelectorAll(".strip:last-of-type path.trace").length === 2);
     await shot(page, "thirty-820-light", false);
     assert.deepEqual(faults, []);
     await context.close();

@@ -1,7 +1,7 @@
 // zone.mjs - the chart of a room by keys, mouse, wheel and fingers. Run by test_zone.sh.
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
-import { accessible, drawn, fake, launch, open, shot } from "./support.mjs";
+import { accessible, drawn, fake, launch, open, shot, until } from "./support.mjs";
 
 /** @type {any} */
 let browser;
@@ -60,7 +60,7 @@ test("by keys alone: from ten years to an hour, a value read, and back", async (
     assert.equal(before_.from - moved.from, 540);
     await page.keyboard.press("Shift+ArrowRight");
     const said = page.locator(".history > [role=status]");
-    await page.waitForFunction(() => /temperature/.test(document.querySelector(".history > [role=status]")?.textContent ?? ""));
+    await until(page, () => /temperature/.test(document.querySelector(".history > [role=status]")?.textContent ?? ""));
     assert.match(await said.innerText(), /^\d+ \w+ \d{4}, \d\d:\d\d \+0[01]:00: temperature -?\d/);
     const line = await page.locator(".u-cursor-x").first().boundingBox();
     assert.ok(line.x > 0, "the cursor is seen on the chart");
@@ -141,7 +141,7 @@ test("quantities are chosen by their ticks and read out at the cursor", async ()
     const { page, faults, context } = await begin("/zone/drying-room");
     assert.equal(await page.locator(".u-over").count(), 2);
     for (const name of ["Mould index", "Door open", "Equilibrium moisture of wood", "Dew point"]) await page.getByRole("checkbox", { name: new RegExp(`^${name}`) }).check();
-    await page.waitForFunction(() => document.querySelectorAll(".u-over").length === 5);
+    await until(page, () => document.querySelectorAll(".u-over").length === 5);
     await page.getByRole("checkbox", { name: /^Temperature/ }).uncheck();
     await drawn(page, 4);
     const box = await page.locator(".u-over").nth(1).boundingBox();

@@ -18,7 +18,7 @@ int backup_main(const struct site *site, int argc, char **argv)
 {
     static const struct option options[] = {{"help", no_argument, NULL, 'h'},
                                             {NULL, 0, NULL, 0}};
-    optind = 1;
+    optind = 0; /* the main has read options with other rules: begin anew */
     for (int c; (c = getopt_long(argc, argv, "", options, NULL)) != -1;) {
         fputs(usage, c == 'h' ? stdout : stderr);
         return c == 'h' ? TOOL_DONE : TOOL_USAGE;

@@ -242,7 +242,7 @@ static int parse(int argc, char **argv, struct export *e)
         {"quantity", required_argument, NULL, 'q'}, {"utc", no_argument, NULL, 'u'},
         {"help", no_argument, NULL, 'h'},           {NULL, 0, NULL, 0}};
     int bad = TOOL_DONE;
-    optind = 1;
+    optind = 0; /* the main has read options with other rules: begin anew */
     for (int c; bad == TOOL_DONE && (c = getopt_long(argc, argv, "", options, NULL)) != -1;) {
         switch (c) {
         case 'z':

@@ -62,7 +62,7 @@ int status_main(const struct site *site, int argc, char **argv)
     static const struct option options[] = {
         {"json", no_argument, NULL, 'j'}, {"help", no_argument, NULL, 'h'}, {NULL, 0, NULL, 0}};
     bool as_json = false;
-    optind = 1;
+    optind = 0; /* the main has read options with other rules: begin anew */
     for (int c; (c = getopt_long(argc, argv, "", options, NULL)) != -1;) {
         if (c == 'h') {
             fputs(usage, stdout);

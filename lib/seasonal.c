@@ -170,9 +170,11 @@ static size_t fluctuations(const double hourly[], size_t n, const double mean[],
         low = mean[i] < low ? mean[i] : low;
         high = mean[i] > high ? mean[i] : high;
     }
+    if (count == 0)
+        return 0;
     band->hours = n;
     band->evaluated = count;
-    band->mean = count > 0 ? sum / (double)count : 0.0;
+    band->mean = sum / (double)count;
     band->cycle_low = low;
     band->cycle_high = high;
     return count;

@@ -94,6 +94,56 @@ static void a_mean_needs_three_quarters_of_its_hours(void **state)
     assert_true(isnan(mean[1090]));
 }
 
+/* The share is one of the hours in the window: 501 of 1001 are half of them, 500 are not. */
+static void the_share_is_of_the_window(void **state)
+{
+    (void)state;
+    fill(4, 6);
+    for (int i = 0; i < 500; i++)
+        rh[1000 + i] = (double)NAN;
+    assert_int_equal(sr_seasonal_mean(rh, N, 500, 50.0, mean), SR_OK);
+    assert_true(mean[1250] > 0.0);
+    rh[1500] = (double)NAN;
+    assert_int_equal(sr_seasonal_mean(rh, N, 500, 50.0, mean), SR_OK);
+    assert_true(isnan(mean[1250]));
+}
+
+/* The plain mean of the evaluated hours, gaps left out. */
+static void the_annual_mean_is_of_the_evaluated_hours(void **state)
+{
+    (void)state;
+    fill(4, 6);
+    for (int i = 2000; i < 2100; i++)
+        rh[i] = (double)NAN;
+    struct sr_seasonal_band b = band_of(N, 3600);
+    double sum = 0.0;
+    for (int i = 360; i < N - 360; i++)
+        sum += i >= 2000 && i < 2100 ? 0.0 : rh[i];
+    assert_int_equal(b.evaluated, 8780);
+    assert_near(b.mean, sum / 8780, 1e-9);
+}
+
+/* Project choice: 75 % of the 8880 hours that have half a window each side, that is 6660. */
+static void a_record_with_much_missing_is_provisional(void **state)
+{
+    (void)state;
+    fill(4, 6);
+    for (int i = 4000; i < 5700; i++)
+        rh[i] = (double)NAN;
+    struct sr_seasonal_band b = band_of(N, 3600);
+    assert_true(b.evaluated > 6660);
+    for (int i = 1000; b.evaluated > 6660; i += 20) {
+        rh[i] = (double)NAN;
+        b = band_of(N, 3600);
+    }
+    assert_int_equal(b.evaluated, 6660);
+    assert_int_equal(b.provisional, 0);
+    rh[501] = (double)NAN;
+    b = band_of(N, 3600);
+    assert_int_equal(b.evaluated, 6659);
+    assert_int_equal(b.provisional, SR_SEASONAL_GAPPY);
+}
+
 /* Project choice: three empty hours are bridged by a straight line, four are not. */
 static void three_empty_hours_are_bridged_and_four_are_not(void **state)
 {
@@ -121,6 +171,9 @@ int main(void)
         cmocka_unit_test(less_than_thirteen_months_is_provisional),
         cmocka_unit_test(less_than_one_sample_an_hour_is_provisional),
         cmocka_unit_test(a_mean_needs_three_quarters_of_its_hours),
+        cmocka_unit_test(the_share_is_of_the_window),
+        cmocka_unit_test(the_annual_mean_is_of_the_evaluated_hours),
+        cmocka_unit_test(a_record_with_much_missing_is_provisional),
         cmocka_unit_test(three_empty_hours_are_bridged_and_four_are_not),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

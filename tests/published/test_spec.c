@@ -115,6 +115,22 @@ static void the_half_range_vanishes_inside_forty_to_sixty(void **state)
     assert_int_equal(finding(spec, SR_SPEC_FULL_RANGE), SR_SPEC_OUTSIDE);
 }
 
+/* Project choice: 75 % of the 24 hours, so a record that begins with the period is known from
+ * 18:00 on. */
+static void a_day_is_known_once_three_quarters_are(void **state)
+{
+    (void)state;
+    struct sr_air_series s = hourly(N);
+    struct sr_spec_report report;
+    for (size_t i = 0; i < N; i++)
+        rh[i] = 50.0;
+    assert_int_equal(sr_spec_evaluate(sr_spec_find("aiccm-2014"), &sensor, &s, 0, N * H, slots,
+                                      128, &report),
+                     SR_OK);
+    for (int r = 0; r < SR_SPEC_READINGS; r++)
+        assert_int_equal(report.clause[SR_SPEC_RH_24H].by_reading[r].covered_s, (N - 18) * H);
+}
+
 /* Above at 2-4 h (61.5: within the sensor's 2 %), below at 6 h into a gap until 10 h, above
  * from 12 h to the end. */
 static void excursions_have_start_end_and_extreme(void **state)
@@ -155,6 +171,8 @@ static void excursions_have_start_end_and_extreme(void **state)
     const struct sr_spec_totals *t = &report.clause[SR_SPEC_RH].by_reading[0];
     assert_int_equal(t->outside_s, 5 * H + H / 2);
     assert_int_equal(t->covered_s, 11 * H + H / 2);
+    assert_near(t->inside_pct, 100.0 * 6.0 / 11.5, 1e-9);
+    assert_near(t->coverage_pct, 100.0 * 11.5 / 14.0, 1e-9);
     assert_int_equal(t->excursions, 3);
     assert_int_equal(t->longest_s, 2 * H);
     assert_int_equal(report.finding, SR_SPEC_OUTSIDE);
@@ -218,6 +236,7 @@ int main(void)
         cmocka_unit_test(rule_sets_are_as_published),
         cmocka_unit_test(the_three_readings_differ),
         cmocka_unit_test(the_half_range_vanishes_inside_forty_to_sixty),
+        cmocka_unit_test(a_day_is_known_once_three_quarters_are),
         cmocka_unit_test(excursions_have_start_end_and_extreme),
         cmocka_unit_test(what_is_agreed_may_be_tolerated),
         cmocka_unit_test(too_little_coverage_decides_nothing),

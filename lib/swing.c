@@ -163,7 +163,7 @@ enum sr_rc sr_swing_filter_push(struct sr_swing_filter *f, int64_t t_s, double x
         return SR_ORDER;
     if (isnan(x))
         return SR_THIN;
-    double dt_s = f->started ? (double)(t_s - f->t_s) : 0.0;
+    double dt_s = (double)(t_s - f->t_s); /* means nothing before the start */
     if (!f->started || dt_s > f->tau_s) {
         f->y = x;
         f->since_s = t_s + (int64_t)ceil(UNKNOWN_TAUS * f->tau_s);

@@ -47,6 +47,7 @@ static void a_mean_weighs_each_reading_by_the_time_it_stands_for(void **state)
     assert_int_equal(share.inside_s, 1500); /* both bounds count as inside */
     assert_int_equal(share.below_s, 600);
     assert_int_equal(share.above_s, 600);
+    assert_near(share.coverage_pct, 75.0, 1e-12);
     assert_near(share.inside_pct, 100.0 * 1500 / 2700, 1e-12);
     assert_int_equal(sr_stats_over(&s, -1, 3600, &got), SR_OK);
     assert_false(got.enough);

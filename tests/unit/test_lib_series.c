@@ -128,6 +128,7 @@ static void arguments_out_of_range_are_refused(void **state)
     assert_int_equal(sr_swing_window_begin(60, 60, 75, slots, 1, &w), SR_NOMEM);
     assert_int_equal(sr_swing_filter_begin(0, &f), SR_RANGE);
     assert_int_equal(sr_swing_filter_begin(NONE, &f), SR_RANGE);
+    assert_int_equal(sr_swing_filter_begin(1.5e9, &f), SR_RANGE);
     assert_int_equal(sr_swing_filter_begin_at(60, 0, NONE, &f), SR_RANGE);
     assert_int_equal(sr_swing_gain(0, 60, &x), SR_RANGE);
     assert_int_equal(sr_swing_gain(60, INF, &x), SR_RANGE);

@@ -164,6 +164,14 @@ def main():
         tally.near("humidity ratio at the wet bulb",
                    float(ratio_at_wet_bulb(t, repr(tw), p)), float(ratio(t, rh, p)),
                    relative=1e-9, at=(t, rh, p))
+    # Just above 0 degC the bulb is wet, just below it is iced; where both would do it is wet.
+    for t in ("1", "4"):
+        for want in ("0.04", "-2"):
+            e = ratio_at_wet_bulb(t, want, "101325")
+            e = D("101325") * e / (D("0.621945") + e)
+            rh = float(100 * e / svp(WATER, t))
+            got = library.values([("wet_bulb", float(t), rh, 101325.0)])[0]
+            tally.near("wet bulb about 0 degC", got, float(want), 1e-7, at=(t, rh))
     compare_warm_boards(tally, library)
     return tally.report()
 

@@ -86,8 +86,8 @@ function Strip({ zone, state }) {
         <p class="say">${zoneSentence(zone, at, known)}</p>
         ${charted && zone.first !== null && html`
             <div class="numbers">
-                <${Number} name="temperature" value=${last.temperature} />
-                <${Number} name="humidity" value=${last.humidity} />
+                <${Reading} name="temperature" value=${last.temperature} />
+                <${Reading} name="humidity" value=${last.humidity} />
             </div>
             <${WeekChart} week=${week} limits=${zone.limits} clock=${state.clock} now=${state.now} last=${last} label=${label} height=${172} />
             ${week?.error && html`<p class="small">The week could not be shown: ${week.error}. It is asked for again in half a minute.</p>`}
@@ -97,7 +97,7 @@ function Strip({ zone, state }) {
 }
 
 /** @param {{name: string, value: number | null}} props */
-function Number({ name, value }) {
+function Reading({ name, value }) {
     const q = quantity(name);
     return html`<p class=${`number ${q.ink}`}>
         <span class="hidden">${q.title} </span>

@@ -139,6 +139,21 @@ static bool window_ok(int half_window_h, double coverage_min_pct)
            coverage_min_pct <= 100.0;
 }
 
+/* The hours from the first value to behind the last: empty ones around them are no record. */
+struct record {
+    size_t first, end;
+};
+
+static struct record record_of(const double hourly[], size_t n)
+{
+    struct record r = {0, n};
+    while (r.first < n && isnan(hourly[r.first]))
+        r.first++;
+    while (r.end > r.first && isnan(hourly[r.end - 1]))
+        r.end--;
+    return r;
+}
+
 enum sr_rc sr_seasonal_mean(const double hourly[], size_t n, int half_window_h,
                             double coverage_min_pct, double mean[])
 {
@@ -148,7 +163,13 @@ enum sr_rc sr_seasonal_mean(const double hourly[], size_t n, int half_window_h,
     if (!window_ok(half_window_h, coverage_min_pct))
         return SR_RANGE;
     double need = coverage_min_pct / 100.0 * (double)(2 * half_window_h + 1);
-    centred_mean(hourly, n, (size_t)half_window_h, need, mean);
+    struct record r = record_of(hourly, n);
+    for (size_t i = 0; i < r.first; i++)
+        mean[i] = (double)NAN;
+    for (size_t i = r.end; i < n; i++)
+        mean[i] = (double)NAN;
+    centred_mean(hourly + r.first, r.end - r.first, (size_t)half_window_h, need,
+                 mean + r.first);
     return SR_OK;
 }
 
@@ -226,13 +247,8 @@ static enum sr_rc bounds(double fluct[], size_t n, const struct sr_seasonal_rule
 static unsigned provisional(const double hourly[], size_t n, int64_t every_s,
                             const struct sr_seasonal_rules *rules, size_t evaluated)
 {
-    size_t first = 0;
-    size_t end = n;
-    while (first < n && isnan(hourly[first]))
-        first++;
-    while (end > first && isnan(hourly[end - 1]))
-        end--;
-    size_t span = end - first;
+    struct record r = record_of(hourly, n);
+    size_t span = r.end - r.first;
     size_t ends = 2 * (size_t)rules->half_window_h;
     unsigned why = 0;
     if (span < 8760 + ends)

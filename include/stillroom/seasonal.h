@@ -48,9 +48,10 @@ SR_MUST_USE enum sr_rc sr_seasonal_hourly(const struct sr_series *s, int64_t fir
                                           size_t n, double out[]);
 
 /* Centred mean of the 2 half_window_h + 1 hours about each hour, mean[n]. NaN where less
- * than coverage_min_pct of them have a value and in the half window at each end: the window
- * is never shortened nor padded. Sums are exact, so a mean is the same to the last bit
- * wherever the array begins; each value is first rounded to 2^-29 (2e-9). mean may not be hourly. */
+ * than coverage_min_pct of them have a value, and in the half window at each end of the
+ * record, which is what lies between the first and the last value: the window is never
+ * shortened nor padded. Sums are exact, so a mean is the same to the last bit wherever the
+ * array begins; each value is first rounded to 2^-29 (2e-9). mean may not be hourly. */
 SR_MUST_USE enum sr_rc sr_seasonal_mean(const double hourly[], size_t n, int half_window_h,
                                         double coverage_min_pct, double mean[]);
 

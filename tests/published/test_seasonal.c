@@ -69,8 +69,10 @@ static void less_than_thirteen_months_is_provisional(void **state)
     fill(4, 6);
     assert_int_equal(band_of(9480, 3600).provisional, 0);
     assert_int_equal(band_of(9479, 3600).provisional, SR_SEASONAL_SHORT);
+    assert_int_equal(band_of(9480, 3600).evaluated, 8760);
     rh[0] = (double)NAN; /* an empty hour at the end makes no record longer */
     assert_int_equal(band_of(9480, 3600).provisional, SR_SEASONAL_SHORT);
+    assert_int_equal(band_of(9480, 3600).evaluated, 8759);
 }
 
 static void less_than_one_sample_an_hour_is_provisional(void **state)

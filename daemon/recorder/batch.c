@@ -4,6 +4,12 @@
 #include <stdlib.h>
 #include <string.h>
 
+enum {
+    DERIVED_USUAL = 8 * BATCH_READINGS, /* a reading moves at most so many derived quantities */
+    GAPS_USUAL = 1024,                  /* every channel of a large studio at once */
+    ALARMS_USUAL = 256
+};
+
 void batch_free(struct batch *b)
 {
     free(b->derived);
@@ -13,6 +19,19 @@ void batch_free(struct batch *b)
     b->gaps = NULL;
     b->alarms = NULL;
     b->derived_cap = b->gap_cap = b->alarm_cap = 0;
+}
+
+enum rc batch_reserve(struct batch *b)
+{
+    b->derived = malloc(DERIVED_USUAL * sizeof *b->derived);
+    b->gaps = malloc(GAPS_USUAL * sizeof *b->gaps);
+    b->alarms = malloc(ALARMS_USUAL * sizeof *b->alarms);
+    if (b->derived == NULL || b->gaps == NULL || b->alarms == NULL)
+        return RC_NOMEM; /* what there is, batch_free gives back */
+    b->derived_cap = DERIVED_USUAL;
+    b->gap_cap = GAPS_USUAL;
+    b->alarm_cap = ALARMS_USUAL;
+    return RC_OK;
 }
 
 void batch_clear(struct batch *b)

@@ -68,6 +68,9 @@ struct batch {
     int64_t late_day; /* the day in whose MANIFEST late readings are listed */
 };
 
+/* Takes the room that a batch usually needs, so that a transition or a gap is not lost where
+ * memory runs out later. */
+MUST_USE enum rc batch_reserve(struct batch *b);
 void batch_free(struct batch *b);
 void batch_clear(struct batch *b);
 bool batch_empty(const struct batch *b);

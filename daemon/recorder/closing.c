@@ -249,6 +249,9 @@ static enum rc close_day(struct recorder *r, int64_t day, struct tick now)
         .r = r, .day = day, .from_s = day * CLOCK_DAY_S, .to_s = (day + 1) * CLOCK_DAY_S};
     note_holes(r, c.to_s);
     enum rc rc = recorder_flush(r, now);
+    /* The day is closed from memory: nothing may be missing there. */
+    if (rc == RC_OK && !live_whole(r->live))
+        rc = resume_open_days(r);
     if (rc == RC_OK)
         rc = close_channels(&c);
     if (rc == RC_OK)

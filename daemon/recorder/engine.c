@@ -351,7 +351,8 @@ static void zone_take(struct engine *e, size_t i, const struct visit *v)
                                       .mould = {.index = d[8], .dry_h = d[9]}};
 }
 
-static void limit_visit(const struct engine *e, size_t i, struct visit *v)
+/* The rule's words are part of the scope: half of them would be another limit's. */
+static enum rc limit_visit(const struct engine *e, size_t i, struct visit *v)
 {
     struct buf rule = {0};
     site_limit_text(e->conditions[i].limit, &rule);
@@ -359,8 +360,10 @@ static void limit_visit(const struct engine *e, size_t i, struct visit *v)
     v->count = CONDITION_STATE;
     snprintf(v->scope, sizeof v->scope, "%s: %s", e->conditions[i].limit->name,
              rule.data == NULL ? "" : rule.data);
+    enum rc rc = rule.failed ? RC_NOMEM : RC_OK;
     buf_free(&rule);
     condition_save(&e->conditions[i], v->values);
+    return rc;
 }
 
 enum rc engine_save(const struct engine *e, struct store *store, int64_t t_s)
@@ -378,8 +381,9 @@ enum rc engine_save(const struct engine *e, struct store *store, int64_t t_s)
     for (size_t i = 0; rc == RC_OK && i < e->limit_count; i++) {
         if (e->conditions[i].limit->rule == RULE_SILENT)
             continue;
-        limit_visit(e, i, &v);
-        rc = store_state_put(store, v.kind, v.scope, t_s, v.values, v.count);
+        rc = limit_visit(e, i, &v);
+        if (rc == RC_OK)
+            rc = store_state_put(store, v.kind, v.scope, t_s, v.values, v.count);
     }
     return rc;
 }
@@ -412,8 +416,10 @@ enum rc engine_load(struct engine *e, struct store *store)
             zone_take(e, i, &v);
     }
     for (size_t i = 0; rc == RC_OK && i < e->limit_count; i++) {
-        limit_visit(e, i, &v);
-        rc = fetch(store, &v, &found);
+        rc = limit_visit(e, i, &v);
+        found = false;
+        if (rc == RC_OK)
+            rc = fetch(store, &v, &found);
         if (found)
             condition_load(&e->conditions[i], v.values);
     }

@@ -10,7 +10,9 @@ static void put_derived(void *context, int zone, enum quantity q, int64_t t_s, i
 {
     struct recorder *r = context;
     struct batch_derived *d = batch_derived_add(&r->batch);
-    if (d != NULL)
+    if (d == NULL)
+        live_miss(r->live);
+    else
         *d = (struct batch_derived){.zone = zone, .q = q, .value = value, .t_s = t_s};
 }
 

@@ -105,9 +105,32 @@ void live_end(struct live *l)
 static void memory(struct live *l, enum rc rc)
 {
     if (rc != RC_OK && !l->short_of_memory) {
-        log_err("out of memory for today's chart; the record itself goes on");
+        log_err("out of memory for today's chart, which misses readings now; the record itself "
+                "goes on");
         l->short_of_memory = true;
     }
+}
+
+void live_miss(struct live *l)
+{
+    memory(l, RC_NOMEM);
+}
+
+bool live_whole(const struct live *l)
+{
+    return !l->short_of_memory;
+}
+
+void live_forget_open(struct live *l)
+{
+    for (size_t i = 0; i < l->roster->channel_count; i++) {
+        daybuf_free(&l->channels[i].days);
+        quarters_cut_from(&l->channels[i].quarters, l->open_from_s);
+    }
+    for (size_t i = 0; i < l->roster->zone_count; i++)
+        for (int q = 0; q < QUANTITY_COUNT; q++)
+            quarters_cut_from(&l->zones[i].quarters[q], l->open_from_s);
+    l->short_of_memory = false;
 }
 
 void live_put_reading(struct live *l, int channel, int64_t t_s, int32_t value, uint16_t flags)

@@ -17,13 +17,20 @@ void live_begin(struct live *live);
 void live_end(struct live *live);
 
 /* Inside a publication. Memory that runs out is logged once and costs the chart of today, not
- * the record. */
+ * the record: from then on live_whole is false, and what is kept here must be forgotten and put
+ * again from the store before a day is closed from it. */
 void live_put_reading(struct live *live, int channel, int64_t t_s, int32_t value,
                       uint16_t flags);
 void live_put_derived(struct live *live, int zone, enum quantity q, int64_t t_s, int32_t value);
 void live_put_quiet(struct live *live, int channel, enum gap_reason reason, uint8_t detail,
                     int64_t since_s);
 void live_put_alarm(struct live *live, size_t limit, const struct live_alarm *alarm);
+
+/* A derived value could not even be kept until now. */
+void live_miss(struct live *live);
+bool live_whole(const struct live *live);
+/* Forgets what lies in open days, to be put again; then it is whole. */
+void live_forget_open(struct live *live);
 
 /* Counts what the sources asked, outside a publication: a poll that failed changes nothing else
  * that is shown. */

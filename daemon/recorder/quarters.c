@@ -44,3 +44,9 @@ void quarters_cut(struct quarters *q, int64_t before_s)
     memmove(q->items, q->items + gone, (q->count - gone) * sizeof *q->items);
     q->count -= gone;
 }
+
+void quarters_cut_from(struct quarters *q, int64_t from_s)
+{
+    while (q->count > 0 && q->items[q->count - 1].t_s >= from_s)
+        q->count--;
+}

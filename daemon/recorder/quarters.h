@@ -31,5 +31,7 @@ MUST_USE enum rc quarters_add(struct quarters *q, int64_t t_s, int32_t value);
 
 /* Forgets what begins before a time. */
 void quarters_cut(struct quarters *q, int64_t before_s);
+/* Forgets what begins at a time or later. */
+void quarters_cut_from(struct quarters *q, int64_t from_s);
 
 #endif

@@ -69,6 +69,8 @@ static enum rc open_parts(struct recorder *r, int64_t now_s)
         rc = live_open(r->roster, &r->live);
     if (rc == RC_OK)
         rc = queue_open(capacity, &r->queue);
+    if (rc == RC_OK)
+        rc = batch_reserve(&r->batch);
     if (rc != RC_OK)
         return rc;
     r->channels = calloc(r->roster->channel_count + 1, sizeof *r->channels);

@@ -98,6 +98,8 @@ void outage_numbered(struct recorder *r); /* after the batch was written */
 
 /* resume.c: standing where the run before stood. */
 enum rc resume(struct recorder *r);
+/* Puts today's chart together anew from the store, after memory had run out for it. */
+enum rc resume_open_days(struct recorder *r);
 
 /* closing.c: closes every day that is over; RC_OK also if there was none. */
 enum rc closing_run(struct recorder *r, struct tick now);

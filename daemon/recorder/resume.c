@@ -23,15 +23,46 @@ static void edge_again(void *context, size_t limit, enum condition_edge edge, in
     (void)context, (void)limit, (void)edge, (void)t_s, (void)c;
 }
 
+struct feeding {
+    struct recorder *r;
+    struct engine *engine;
+};
+
 static void feed_again(void *context, const struct store_reading *reading)
 {
-    struct recorder *r = context;
+    const struct feeding *f = context;
+    struct recorder *r = f->r;
     int channel = roster_find(r->roster, reading->channel);
     if (channel < 0)
         return;
     const struct engine_out out = {.context = r, .derived = derived_again, .edge = edge_again};
     live_put_reading(r->live, channel, reading->t_s, reading->value, reading->flags);
-    (void)engine_feed(r->engine, channel, reading->t_s, reading->value, reading->flags, &out);
+    (void)engine_feed(f->engine, channel, reading->t_s, reading->value, reading->flags, &out);
+}
+
+/* Loads the states of the last closed day and feeds what came since. */
+static enum rc feed_open(struct recorder *r, struct engine *engine)
+{
+    struct feeding f = {.r = r, .engine = engine};
+    enum rc rc = engine_load(engine, r->store);
+    return rc != RC_OK ? rc
+                       : store_tail_each(r->store, r->open_day * CLOCK_DAY_S, feed_again, &f);
+}
+
+enum rc resume_open_days(struct recorder *r)
+{
+    struct engine *fresh;
+    enum rc rc = engine_open(r->roster, &fresh);
+    if (rc != RC_OK)
+        return rc;
+    live_begin(r->live);
+    live_forget_open(r->live);
+    rc = feed_open(r, fresh);
+    if (rc != RC_OK)
+        live_miss(r->live);
+    live_end(r->live);
+    engine_close(fresh);
+    return rc != RC_OK || live_whole(r->live) ? rc : RC_NOMEM;
 }
 
 static void alarm_again(void *context, const struct store_alarm *alarm)
@@ -68,12 +99,9 @@ static void settle(struct recorder *r)
 
 enum rc resume(struct recorder *r)
 {
-    enum rc rc = engine_load(r->engine, r->store);
-    if (rc != RC_OK)
-        return rc;
     live_begin(r->live);
     live_cut(r->live, r->open_day * CLOCK_DAY_S);
-    rc = store_tail_each(r->store, r->open_day * CLOCK_DAY_S, feed_again, r);
+    enum rc rc = feed_open(r, r->engine);
     if (rc == RC_OK)
         rc = store_alarms_each(r->store, alarm_again, r);
     live_end(r->live);

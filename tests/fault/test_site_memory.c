@@ -6,61 +6,9 @@
 #include <string.h>
 
 #include "site/site.h"
+#include "support/nomem.h"
 
-void *__real_malloc(size_t size);
-void *__real_calloc(size_t count, size_t size);
-void *__real_realloc(void *old, size_t size);
-void __real_free(void *p);
-void *__wrap_malloc(size_t size);
-void *__wrap_calloc(size_t count, size_t size);
-void *__wrap_realloc(void *old, size_t size);
-void __wrap_free(void *p);
-
-static long left = -1; /* allocations until one fails; below 0: none does */
-static bool for_ever;  /* and all after it */
-static bool met;       /* one has failed */
-static long held;      /* blocks not yet given back */
-
-static bool fails(void)
-{
-    if (left < 0)
-        return false;
-    if (left > 0) {
-        left--;
-        return false;
-    }
-    met = true;
-    if (!for_ever)
-        left = -1;
-    return true;
-}
-
-void *__wrap_malloc(size_t size)
-{
-    void *p = fails() ? NULL : __real_malloc(size);
-    held += p != NULL;
-    return p;
-}
-
-void *__wrap_calloc(size_t count, size_t size)
-{
-    void *p = fails() ? NULL : __real_calloc(count, size);
-    held += p != NULL;
-    return p;
-}
-
-void *__wrap_realloc(void *old, size_t size)
-{
-    void *p = fails() ? NULL : __real_realloc(old, size);
-    held += p != NULL && old == NULL;
-    return p;
-}
-
-void __wrap_free(void *p)
-{
-    held -= p != NULL;
-    __real_free(p);
-}
+static bool for_ever; /* an allocation that failed is followed by none that does not */
 
 static const char wiring[] =
     "[studio]\nname = A\nworking_hours = Mo-Fr 8:00-18:00\ntell = p\n"
@@ -92,16 +40,15 @@ static long fail_each(const char *text, size_t len, enum rc without_fault)
     for (long n = 0;; n++) {
         struct buf mistakes = {0};
         struct site *site = NULL;
-        long before = held;
-        met = false;
-        left = n;
+        long before = nomem_held();
+        nomem_after(n, for_ever);
         enum rc rc = site_parse("site.ini", text, len, &mistakes, &site);
-        left = -1;
+        bool met = nomem_end();
         assert_true(rc == without_fault || (met && rc == RC_NOMEM));
         assert_true((site != NULL) == (rc == RC_OK));
         site_free(site);
         buf_free(&mistakes);
-        assert_int_equal(held, before);
+        assert_int_equal(nomem_held(), before);
         if (!met)
             return n;
         /* A sound file is never given out with something missing. */

@@ -149,7 +149,7 @@ bool studio_same(const struct studio *a, const struct studio *b)
     for (size_t i = 0; i < sizeof compared / sizeof *compared; i++) {
         studio_text(a, compared[i], want, TEXT);
         studio_text(b, compared[i], got, TEXT);
-        assert_true(strlen(want) > 50 && strlen(want) < TEXT - 1);
+        assert_true(strlen(want) > 10 && strlen(want) < TEXT - 1);
         if (strcmp(want, got) != 0) {
             print_error("%s\nwas %.300s ...\nis  %.300s ...\n", compared[i], want, got);
             same = false;

@@ -88,7 +88,7 @@ static void list_all(struct context *context, const struct filter *filter,
     struct series_alarm *found = calloc(VIEW_ALARMS_MOST, sizeof *found);
     struct reader *reader = NULL;
     size_t n = 0;
-    enum rc rc = found == NULL ? RC_NOMEM : pool_take(context->pool, &reader);
+    enum rc rc = found == NULL ? RC_NOMEM : pool_take(context->pool, POOL_WAIT_MS, &reader);
     if (rc == RC_OK) {
         rc = store_alarms(reader, filter->by_zone ? filter->zone.id : 0, filter->from_s,
                           filter->to_s, VIEW_ALARMS_MOST, found, &n);
@@ -153,7 +153,7 @@ void api_alarms_history(struct context *context, const struct request *request,
     struct series_transition *found = calloc(HISTORY_MOST, sizeof *found);
     struct reader *reader = NULL;
     size_t n = 0;
-    enum rc rc = found == NULL ? RC_NOMEM : pool_take(context->pool, &reader);
+    enum rc rc = found == NULL ? RC_NOMEM : pool_take(context->pool, POOL_WAIT_MS, &reader);
     if (rc == RC_OK) {
         rc = store_alarm_history(reader, id, HISTORY_MOST, found, &n);
         pool_give(context->pool, reader, rc);

@@ -10,6 +10,7 @@
 #include "base/clock.h"
 #include "http/chart.h"
 #include "http/handlers.h"
+#include "http/pool.h"
 #include "http/view.h"
 #include "recorder/live.h"
 
@@ -83,6 +84,7 @@ static bool parse(struct context *context, const struct request *request, struct
         return false;
     }
     out->chart.zone = &out->zone;
+    out->chart.wait_ms = POOL_WAIT_MS;
     return parse_span(&request->query, &out->chart, reply);
 }
 

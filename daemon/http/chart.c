@@ -32,7 +32,7 @@ static enum rc from_store(struct context *context, const struct chart_question *
                           size_t *out_gap_count)
 {
     struct reader *reader;
-    enum rc rc = pool_take(context->pool, &reader);
+    enum rc rc = pool_take(context->pool, ask->wait_ms, &reader);
     if (rc != RC_OK)
         return rc;
     rc = store_series_fill(reader, ask->zone->id, series);

@@ -22,6 +22,7 @@ struct chart_question {
     enum quantity quantity;
     int64_t from_s, to_s;
     int points;
+    int wait_ms; /* for a connection to the store */
 };
 
 /* Fills an empty series, and `gaps` with the longest `gaps_most` gaps in the span; gaps may be

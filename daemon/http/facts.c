@@ -10,13 +10,13 @@
 #include "store/series.h"
 
 struct entry {
-    bool known; /* the damp hours, for first_open */
+    bool known;       /* the damp hours, for first_open */
+    int64_t tried_ms; /* when the store was last asked; 0: never */
     struct facts_zone zone;
 };
 
 struct facts {
     pthread_mutex_t lock;
-    size_t count;
     struct entry entries[]; /* in the order of the site file */
 };
 
@@ -26,7 +26,6 @@ enum rc facts_open(size_t zone_count, struct facts **out)
     if (facts == NULL)
         return RC_NOMEM;
     pthread_mutex_init(&facts->lock, NULL);
-    facts->count = zone_count;
     *out = facts;
     return RC_OK;
 }
@@ -42,7 +41,7 @@ void facts_close(struct facts *facts)
 static enum rc ask(struct pool *pool, uint32_t zone, int64_t open_day, struct entry *out)
 {
     struct reader *reader;
-    enum rc rc = pool_take(pool, &reader);
+    enum rc rc = pool_take(pool, POOL_GLANCE_MS, &reader);
     if (rc != RC_OK)
         return rc;
     struct facts_zone *z = &out->zone;
@@ -61,25 +60,31 @@ static enum rc ask(struct pool *pool, uint32_t zone, int64_t open_day, struct en
     return rc;
 }
 
+/* True for the one caller that is to ask the store; a zone that was never read is asked for
+ * again and again, until its first reading comes. */
+static bool take_turn(struct entry *entry, int64_t open_day)
+{
+    bool fresh = entry->known && entry->zone.first_open == open_day && entry->zone.first_s != 0;
+    int64_t now_ms = clock_now().mono_ms;
+    if (fresh || (entry->tried_ms != 0 && now_ms - entry->tried_ms < FACTS_RETRY_MS))
+        return false;
+    entry->tried_ms = now_ms;
+    return true;
+}
+
 void facts_of(struct facts *facts, struct pool *pool, size_t index, uint32_t zone,
               int64_t open_day, struct facts_zone *out)
 {
-    struct entry entry = {0};
-    if (index < facts->count) {
+    pthread_mutex_lock(&facts->lock);
+    bool mine = take_turn(&facts->entries[index], open_day);
+    struct entry entry = facts->entries[index];
+    pthread_mutex_unlock(&facts->lock);
+    struct entry learnt = {.tried_ms = entry.tried_ms, .zone.first_s = entry.zone.first_s};
+    if (mine && ask(pool, zone, open_day, &learnt) == RC_OK) {
+        entry = learnt;
         pthread_mutex_lock(&facts->lock);
-        entry = facts->entries[index];
+        facts->entries[index] = learnt;
         pthread_mutex_unlock(&facts->lock);
-    }
-    /* A zone that was never read is asked for each time, until its first reading comes. */
-    bool stale = !entry.known || entry.zone.first_open != open_day || entry.zone.first_s == 0;
-    if (stale) {
-        struct entry fresh = {.zone.first_s = entry.zone.first_s};
-        if (ask(pool, zone, open_day, &fresh) == RC_OK && index < facts->count) {
-            pthread_mutex_lock(&facts->lock);
-            facts->entries[index] = fresh;
-            pthread_mutex_unlock(&facts->lock);
-        }
-        entry = fresh;
     }
     *out = entry.zone;
 }

@@ -15,7 +15,8 @@ struct facts;
 struct pool;
 
 enum {
-    FACTS_DAMP_DAYS = 30
+    FACTS_DAMP_DAYS = 30,
+    FACTS_RETRY_MS = 5000 /* what could not be learnt is not asked for again sooner */
 };
 
 struct facts_zone {
@@ -28,8 +29,8 @@ struct facts_zone {
 MUST_USE enum rc facts_open(size_t zone_count, struct facts **out);
 void facts_close(struct facts *facts);
 
-/* Of the zone that is `index`th in the site file. If the store cannot be asked now, what is
- * not known stays 0, and is asked for again the next time. */
+/* Of the zone that is `index`th in the site file. If the store cannot be asked now, the answer
+ * is what was known last, or zeros, and the store is asked again a little later. */
 void facts_of(struct facts *facts, struct pool *pool, size_t index, uint32_t zone,
               int64_t open_day, struct facts_zone *out);
 

@@ -13,6 +13,8 @@
 #include "base/clock.h"
 #include "http/chart.h"
 #include "http/context.h"
+#include "http/facts.h"
+#include "http/pool.h"
 #include "recorder/live.h"
 #include "stillroom/coating.h"
 
@@ -24,13 +26,13 @@ enum {
 
 struct entry {
     bool known;
-    int64_t day; /* for which the nights hold, from morning to morning */
+    int64_t tried_ms; /* when the store was last asked; 0: never */
+    int64_t day;      /* for which the nights hold, from morning to morning */
     struct sr_coating_nights nights;
 };
 
 struct fitness {
     pthread_mutex_t lock;
-    size_t count;
     struct entry entries[]; /* in the order of the site file */
 };
 
@@ -46,7 +48,6 @@ enum rc fitness_open(size_t zone_count, struct fitness **out)
     if (f == NULL)
         return RC_NOMEM;
     pthread_mutex_init(&f->lock, NULL);
-    f->count = zone_count;
     *out = f;
     return RC_OK;
 }
@@ -70,7 +71,8 @@ static enum rc column(struct context *context, const struct live_zone *zone,
                                        .quantity = quantity,
                                        .from_s = to_s - (int64_t)QUARTERS * QUARTER_S,
                                        .to_s = to_s,
-                                       .points = QUARTERS};
+                                       .points = QUARTERS,
+                                       .wait_ms = POOL_GLANCE_MS};
     struct series series = {0};
     enum rc rc = chart_fetch(context, &ask, &series, NULL, 0, NULL);
     for (size_t i = 0; rc == RC_OK && i < series.count; i++) {
@@ -120,27 +122,35 @@ static enum rc ask_nights(struct context *context, const struct live_zone *zone,
     return rc;
 }
 
+/* True for the one caller that is to work the nights out. */
+static bool take_turn(struct entry *entry, int64_t day)
+{
+    int64_t now_ms = clock_now().mono_ms;
+    bool fresh = entry->known && entry->day == day;
+    if (fresh || (entry->tried_ms != 0 && now_ms - entry->tried_ms < FACTS_RETRY_MS))
+        return false;
+    entry->tried_ms = now_ms;
+    return true;
+}
+
+/* Those of the day before while the new ones are worked out or the store has no time. */
 static void nights_of(struct context *context, size_t index, const struct live_zone *zone,
                       int64_t now_s, struct sr_coating_nights *out)
 {
     struct fitness *f = context->fitness;
-    struct entry entry = {.known = false, .nights = no_nights};
     int64_t day = clock_day_of(now_s + clock_offset_s(now_s) - NIGHT_ENDS_S);
-    if (index < f->count) {
-        pthread_mutex_lock(&f->lock);
-        if (f->entries[index].known && f->entries[index].day == day)
-            entry = f->entries[index];
-        pthread_mutex_unlock(&f->lock);
-    }
-    if (!entry.known && ask_nights(context, zone, now_s, &entry.nights) == RC_OK &&
-        index < f->count) {
+    pthread_mutex_lock(&f->lock);
+    bool mine = take_turn(&f->entries[index], day);
+    struct entry entry = f->entries[index];
+    pthread_mutex_unlock(&f->lock);
+    if (mine && ask_nights(context, zone, now_s, &entry.nights) == RC_OK) {
         entry.known = true;
         entry.day = day;
         pthread_mutex_lock(&f->lock);
         f->entries[index] = entry;
         pthread_mutex_unlock(&f->lock);
     }
-    *out = entry.nights;
+    *out = entry.known ? entry.nights : no_nights;
 }
 
 static double now_of(const struct live_zone *zone, enum quantity q)

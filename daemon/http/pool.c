@@ -51,9 +51,9 @@ void pool_close(struct pool *pool)
     free(pool);
 }
 
-enum rc pool_take(struct pool *pool, struct reader **out)
+enum rc pool_take(struct pool *pool, int wait_ms, struct reader **out)
 {
-    struct timespec until = clock_deadline(POOL_WAIT_MS);
+    struct timespec until = clock_deadline(wait_ms);
     struct reader *reader = NULL;
     pthread_mutex_lock(&pool->lock);
     while (pool->lent == POOL_READERS)

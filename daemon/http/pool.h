@@ -13,7 +13,8 @@ struct reader;
 
 enum {
     POOL_READERS = 4,
-    POOL_WAIT_MS = 1000, /* for a free connection */
+    POOL_WAIT_MS = 1000, /* for a free connection, by who cannot answer without */
+    POOL_GLANCE_MS = 20, /* by who can */
     POOL_BOUND_MS = 2000 /* for the answer to a question */
 };
 
@@ -21,8 +22,8 @@ enum {
 MUST_USE enum rc pool_open(const char *store_path, struct pool **out);
 void pool_close(struct pool *pool);
 
-/* RC_BUSY if none comes free in time, or what opening the store gave. */
-MUST_USE enum rc pool_take(struct pool *pool, struct reader **out);
+/* RC_BUSY if none comes free within wait_ms, or what opening the store gave. */
+MUST_USE enum rc pool_take(struct pool *pool, int wait_ms, struct reader **out);
 
 /* Gives a connection back with what its question came to: one that met a damaged or
  * unreadable store is closed, and opened anew for the next question. */

@@ -49,22 +49,42 @@ const struct schema schemas_table[] = {
      "{'type':'object','required':['t'],'properties':{'t':" TIME
      ",'temperature':" REF("Value") ",'humidity':" REF(
          "Value") ",'surface_temperature'"
-                  ":" REF("Value") ",'"
-                                   "wood_"
-                                   "moist"
-                                   "ure'"
-                                   ":" REF("Value") ",'leak':" REF("Value") ",'mains':" REF("Va"
-                                                                                            "lu"
-                                                                                            "e") ",'door':" REF("Value") ",'tank_full':" REF("Value") ",'plant_running':" REF("Value") ",'dew_point':" REF(
-                                       "Value") ",'absolute_humidity'"
-                                                ":" REF("Value") ",'"
-                                                                 "emc'"
-                                                                 ":" REF("V"
-                                                                         "a"
-                                                                         "l"
-                                                                         "u"
-                                                                         "e") ",'mould_index'"
-                                                                              ":" REF("Value") ",'surface_humidity':" REF("Value") ",'dew_margin':" REF("Value") "}}"},
+                  ":" REF(
+                      "Value") ",'"
+                               "wood_"
+                               "moist"
+                               "ure'"
+                               ":" REF("Value") ",'leak':" REF("Value") ",'mains':" REF(
+                                   "Va"
+                                   "lu"
+                                   "e") ",'door':" REF("Value") ",'tank_full':" REF("Value") ","
+                                                                                             "'"
+                                                                                             "p"
+                                                                                             "l"
+                                                                                             "a"
+                                                                                             "n"
+                                                                                             "t"
+                                                                                             "_"
+                                                                                             "r"
+                                                                                             "u"
+                                                                                             "n"
+                                                                                             "n"
+                                                                                             "i"
+                                                                                             "n"
+                                                                                             "g"
+                                                                                             "'"
+                                                                                             ":" REF("Value") ",'dew_point':" REF("Value") ",'absolute_humidity'"
+                                                                                                                                           ":" REF(
+                                                                                                                                               "Value") ",'"
+                                                                                                                                                        "emc'"
+                                                                                                                                                        ":" REF(
+                                                                                                                                                            "V"
+                                                                                                                                                            "a"
+                                                                                                                                                            "l"
+                                                                                                                                                            "u"
+                                                                                                                                                            "e") ",'mould_index'"
+                                                                                                                                                                 ":" REF("Value") ",'surface_humidity':" REF(
+                                                                                                                                                                     "Value") ",'dew_margin':" REF("Value") "}}"},
     {"Limit",
      "{'type':'object','required':['name','text','quantity','rule','value','priority',"
      "'source'],'properties':{'name':" TEXT ",'text':" TEXT ",'quantity':{'oneOf':[" REF(

@@ -51,13 +51,13 @@ static void the_fifth_who_asks_waits_and_is_then_told_that_all_are_busy(void **s
     struct reader *lent[POOL_READERS], *more = NULL;
     assert_int_equal(pool_open(p->db, &pool), RC_OK);
     for (int i = 0; i < POOL_READERS; i++)
-        assert_int_equal(pool_take(pool, &lent[i]), RC_OK);
+        assert_int_equal(pool_take(pool, POOL_WAIT_MS, &lent[i]), RC_OK);
     int64_t before_ms = clock_now().mono_ms;
-    assert_int_equal(pool_take(pool, &more), RC_BUSY);
+    assert_int_equal(pool_take(pool, POOL_WAIT_MS, &more), RC_BUSY);
     assert_true(clock_now().mono_ms - before_ms >= POOL_WAIT_MS - 50);
     assert_null(more);
     pool_give(pool, lent[0], RC_OK);
-    assert_int_equal(pool_take(pool, &more), RC_OK);
+    assert_int_equal(pool_take(pool, POOL_WAIT_MS, &more), RC_OK);
     assert_ptr_equal(more, lent[0]); /* the one that was given back, not a fifth */
     pool_give(pool, more, RC_OK);
     for (int i = 1; i < POOL_READERS; i++)
@@ -72,7 +72,7 @@ static void a_connection_that_met_a_damaged_store_is_not_lent_again(void **state
     struct reader *reader = NULL;
     assert_int_equal(pool_open(p->db, &pool), RC_OK);
     for (int i = 0; i < 3 * POOL_READERS; i++) { /* more than there are places */
-        assert_int_equal(pool_take(pool, &reader), RC_OK);
+        assert_int_equal(pool_take(pool, POOL_WAIT_MS, &reader), RC_OK);
         pool_give(pool, reader, i % 2 == 0 ? RC_CORRUPT : RC_TIMEOUT);
     }
     pool_close(pool);
@@ -85,7 +85,7 @@ static void a_store_that_is_not_there_takes_no_place(void **state)
     struct reader *reader = NULL;
     assert_int_equal(pool_open("/nonexistent/stillroom.db", &pool), RC_OK);
     for (int i = 0; i < 2 * POOL_READERS; i++) {
-        enum rc rc = pool_take(pool, &reader);
+        enum rc rc = pool_take(pool, POOL_WAIT_MS, &reader);
         assert_true(rc != RC_OK && rc != RC_BUSY);
     }
     assert_null(reader);

@@ -12,8 +12,7 @@ enum {
     STREAMS_SERVED = 40,
     FLOOD = 3000,
     FLOOD_AT_ONCE = 500,
-    HONEST_MS =
-        3000, /* being shut out would take ten seconds or more; milliseconds are usual */
+    HONEST_MS = 8000, /* milliseconds are usual; who is shut out waits ten seconds or more */
     STOP_MS = 2000
 };
 

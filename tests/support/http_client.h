@@ -129,7 +129,7 @@ static inline struct client_answer client_raw(uint16_t port, const char *request
     if (fd < 0)
         return answer;
     client_say(fd, request);
-    answer = client_receive(fd, 5000);
+    answer = client_receive(fd, 9000);
     close(fd);
     return answer;
 }

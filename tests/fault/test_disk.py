@@ -336,6 +336,24 @@ class SiteFile(WithDaemon):
         self.assertEqual([("1",)], studio.sql("SELECT count(*) FROM site_file"))
         self.assertEqual([("0",)], studio.sql("SELECT count(*) FROM gap WHERE reason = 8"))
 
+    def test_a_reload_that_cannot_be_put_in_force_keeps_the_old_file(self):
+        studio = self.studio()
+        studio.start()
+        self.assertTrue(wait_until(lambda: studio.tail("temperature"), 20))
+        with socket.socket() as other:
+            other.bind(("127.0.0.1", 0))
+            other.listen()
+            head = studio.head
+            studio.head = head.replace(f":{studio.port}\n", f":{other.getsockname()[1]}\n")
+            studio.write_site(wiring(self.device, zone="attic"))
+            studio.process.send_signal(signal.SIGHUP)
+            self.assertTrue(wait_until(lambda: "stays in force" in studio.words(), 20))
+        self.assertTrue(wait_until(lambda: studio.health() is not None, 20), studio.words())
+        self.assertEqual(["room"], [z["id"] for z in studio.get("/api/v1/zones")["zones"]])
+        time.sleep(5)
+        self.assertEqual(0, studio.stop())
+        self.assert_all_landed(studio)
+
     def test_a_good_reload_takes_effect_and_loses_no_reading(self):
         studio = self.studio()
         studio.start()

@@ -7,6 +7,7 @@
 #include "base/clock.h"
 #include "base/log.h"
 #include "tool/calc.h"
+#include "tool/evidence.h"
 #include "tool/probe.h"
 #include "tool/tool.h"
 #include "version.h"
@@ -18,12 +19,17 @@ static int run_calc(const struct site *site, int argc, char **argv)
 }
 
 static const struct tool_command commands[] = {
-    {"calc", "says what given conditions mean for air, wood, mould and work", run_calc, false},
-    {"export", "prints a zone's readings or means as CSV", export_main, true},
-    {"status", "says whether the daemon records", status_main, true},
-    {"backup", "copies the database whole while it is being written", backup_main, true},
+    {"calc", "says what given conditions mean for air, wood, mould and work", run_calc, false,
+     NULL},
+    {"export", "prints a zone's readings or means as CSV", export_main, true, NULL},
+    {"bundle", "writes signed days for somebody to check without this program", bundle_main,
+     true, NULL},
+    {"verify", "checks a bundle, or the whole store, against its signatures", verify_main,
+     false, "--store"},
+    {"status", "says whether the daemon records", status_main, true, NULL},
+    {"backup", "copies the database whole while it is being written", backup_main, true, NULL},
     {"probe", "asks which units answer on a bus, and what their registers hold", probe_main,
-     true},
+     true, NULL},
 };
 
 static void print_usage(FILE *to)
@@ -55,13 +61,21 @@ static int run_with_site(const struct tool_command *command, const char *path, i
     return status;
 }
 
-/* Help and mistakes in the options need no site file. */
-static bool asks_help(int argc, char **argv)
+static bool has_option(int argc, char **argv, const char *option)
 {
     for (int i = 1; i < argc; i++)
-        if (strcmp(argv[i], "--help") == 0)
+        if (strcmp(argv[i], option) == 0)
             return true;
     return false;
+}
+
+/* Help needs no site file. */
+static bool needs_site(const struct tool_command *command, int argc, char **argv)
+{
+    if (has_option(argc, argv, "--help"))
+        return false;
+    return command->needs_site ||
+           (command->site_option != NULL && has_option(argc, argv, command->site_option));
 }
 
 int main(int argc, char **argv)
@@ -91,7 +105,7 @@ int main(int argc, char **argv)
     for (size_t i = 0; i < sizeof commands / sizeof *commands; i++) {
         if (strcmp(argv[optind], commands[i].name) != 0)
             continue;
-        if (!commands[i].needs_site || asks_help(argc - optind, argv + optind))
+        if (!needs_site(&commands[i], argc - optind, argv + optind))
             return commands[i].run(NULL, argc - optind, argv + optind);
         return run_with_site(&commands[i], path, argc - optind, argv + optind);
     }

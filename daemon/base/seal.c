@@ -94,6 +94,26 @@ void seal_key_pem(const uint8_t public_key[SEAL_PUBLIC], char *out, size_t size)
     snprintf(out, size, "-----BEGIN PUBLIC KEY-----\n%s\n-----END PUBLIC KEY-----\n", text);
 }
 
+enum rc seal_key_from_pem(const char *text, size_t len, uint8_t out[SEAL_PUBLIC])
+{
+    static const char begin[] = "-----BEGIN PUBLIC KEY-----\n";
+    size_t head = sizeof begin - 1, got;
+    char again[128];
+    uint8_t der[64];
+    const char *end;
+    if (len <= head || len >= sizeof again || memcmp(text, begin, head) != 0 ||
+        sodium_base642bin(der, sizeof der, text + head, len - head, NULL, &got, &end,
+                          sodium_base64_VARIANT_ORIGINAL) != 0 ||
+        got <= SEAL_PUBLIC)
+        return RC_BAD_INPUT;
+    const uint8_t *key = der + got - SEAL_PUBLIC;
+    seal_key_pem(key, again, sizeof again);
+    if (strlen(again) != len || memcmp(again, text, len) != 0)
+        return RC_BAD_INPUT;
+    memcpy(out, key, SEAL_PUBLIC);
+    return RC_OK;
+}
+
 void seal_sign(const struct seal_key *key, const void *data, size_t len,
                uint8_t out[SEAL_SIGNATURE])
 {

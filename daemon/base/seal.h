@@ -43,6 +43,9 @@ void seal_key_id(const uint8_t public_key[SEAL_PUBLIC], char out[17]);
 /* The public key as PEM (RFC 8410), as `openssl pkeyutl -pubin` takes it; out holds 128. */
 void seal_key_pem(const uint8_t public_key[SEAL_PUBLIC], char *out, size_t size);
 
+/* The key in such a text, which must be as seal_key_pem writes it to the byte (RC_BAD_INPUT). */
+MUST_USE enum rc seal_key_from_pem(const char *text, size_t len, uint8_t out[SEAL_PUBLIC]);
+
 /* Ed25519 (RFC 8032). */
 void seal_sign(const struct seal_key *key, const void *data, size_t len,
                uint8_t out[SEAL_SIGNATURE]);

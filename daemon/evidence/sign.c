@@ -9,6 +9,7 @@
 
 #include "base/clock.h"
 #include "base/log.h"
+#include "evidence/daytext.h"
 
 void sign_manifest_line(struct buf *manifest, const uint8_t digest[SEAL_DIGEST],
                         const char *name)
@@ -80,44 +81,50 @@ static enum rc note(struct store *store, const struct sign_place *place, int64_t
     return rc;
 }
 
+/* The text of the day that comes after the last one signed. */
+static enum rc compose(struct store *store, const struct sign_place *place, int64_t day,
+                       struct store_signed_day *d, struct buf *text)
+{
+    struct daytext t = {.day = day, .previous = "none"};
+    struct buf notes = {0};
+    int64_t id, last_number, last_day = 0;
+    uint8_t last_digest[SEAL_DIGEST];
+    enum rc rc = store_id(store, &id);
+    if (rc == RC_OK)
+        rc = store_signed_last(store, &last_number, &last_day, last_digest);
+    if (rc == RC_OK)
+        rc = note(store, place, last_number + 1, last_day, day, &notes);
+    if (rc == RC_OK) {
+        t.number = d->number = last_number + 1;
+        t.notes = notes.data;
+        t.notes_len = notes.len;
+        seal_hex(d->manifest, t.manifest);
+        if (t.number > 1)
+            seal_hex(last_digest, t.previous);
+        snprintf(t.store, sizeof t.store, "%016llx", (unsigned long long)id);
+        seal_key_id(place->key->public_key, t.key);
+        daytext_write(&t, text);
+        rc = notes.failed || text->failed ? RC_NOMEM : RC_OK;
+    }
+    buf_free(&notes);
+    return rc;
+}
+
 enum rc sign_day(struct store *store, const struct sign_place *place, int64_t day,
                  const struct buf *manifest)
 {
     struct store_signed_day d = {.day = day};
     struct buf text = {0};
-    int64_t id, last_number, last_day = 0;
-    uint8_t last_digest[SEAL_DIGEST];
-    char hex[SEAL_HEX], name[16], key_id[17];
-    enum rc rc = store_id(store, &id);
+    enum rc rc = store_text_put(store, manifest->data, manifest->len, d.manifest);
     if (rc == RC_OK)
-        rc = store_signed_last(store, &last_number, &last_day, last_digest);
-    if (rc == RC_OK)
-        rc = store_text_put(store, manifest->data, manifest->len, d.manifest);
-    if (rc != RC_OK)
-        return rc;
-    d.number = last_number + 1;
-    clock_day_text(day, name, sizeof name);
-    seal_hex(d.manifest, hex);
-    buf_printf(&text, "stillroom signed day 1\nday %s\nnumber %lld\nmanifest %s\n", name,
-               (long long)d.number, hex);
-    snprintf(hex, sizeof hex, "none");
-    if (d.number > 1)
-        seal_hex(last_digest, hex);
-    seal_key_id(place->key->public_key, key_id);
-    buf_printf(&text, "previous %s\nstore %016llx\nkey %s\n", hex, (unsigned long long)id,
-               key_id);
-    rc = note(store, place, d.number, last_day, day, &text);
-    if (rc == RC_OK && text.failed)
-        rc = RC_NOMEM;
-    if (rc != RC_OK) {
-        buf_free(&text);
-        return rc;
+        rc = compose(store, place, day, &d, &text);
+    if (rc == RC_OK) {
+        seal_sign(place->key, text.data, text.len, d.signature);
+        seal_sha256(text.data, text.len, d.digest);
+        memcpy(d.key, place->key->public_key, SEAL_PUBLIC);
+        d.text = text.data;
+        rc = store_signed_put(store, &d);
     }
-    seal_sign(place->key, text.data, text.len, d.signature);
-    seal_sha256(text.data, text.len, d.digest);
-    memcpy(d.key, place->key->public_key, SEAL_PUBLIC);
-    d.text = text.data;
-    rc = store_signed_put(store, &d);
     buf_free(&text);
     return rc;
 }

@@ -26,6 +26,7 @@ struct tool_command {
     const char *does; /* one line of the list of commands */
     int (*run)(const struct site *site, int argc, char **argv);
     bool needs_site;
+    const char *site_option; /* the option that makes it need one all the same, or NULL */
 };
 
 int export_main(const struct site *site, int argc, char **argv);

@@ -34,6 +34,9 @@ expect "--to" stillroom export --t
 expect "--json" stillroom status --j
 expect "plan" stillroom calc p
 expect "--altitude" stillroom calc --a
+expect "--stamp-request" stillroom bundle --s
+expect "drying-room store" stillroom --site "$scratch/site.ini" bundle --zone ""
+expect "$scratch/site.ini" stillroom verify "$scratch/si"
 expect "bench-line" stillroom --site "$scratch/site.ini" probe ""
 expect "--units" stillroom probe --u
 expect "discrete" stillroom probe --table d

@@ -169,7 +169,7 @@ static int slow_reader(const struct fixture *f)
     static const char request[] = "GET /api/v1/zones/drying-room/series?quantity=humidity&from="
                                   "1795608000&to=1795728000&points=4000 HTTP/1.1\r\n"
                                   "Host: localhost\r\n\r\n";
-    for (int i = 0; i < 8; i++)
+    for (int i = 0; i < 3; i++)
         if (send(fd, request, sizeof request - 1, MSG_DONTWAIT | MSG_NOSIGNAL) < 0)
             break;
     return fd;

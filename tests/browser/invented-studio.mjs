@@ -98,9 +98,9 @@ function studio(now) {
         wet: [{ from: now - 0.4 * DAY, rise: 12, fade: 2 * DAY }],
         limits: [limit("drying-room-damp", "humidity", "above", 65, "medium")],
         fitness: [
-            { work: "varnishing", now: "unfit", until_morning: "unfit", reason: "too damp" },
-            { work: "gesso", now: "fit", until_morning: "unknown", reason: "until morning: closer to a limit than the sensor can tell" },
-            { work: "animal glue", now: "fit", until_morning: "fit", reason: "" },
+            { work: "varnishing", now: "unfit", until_morning: "unfit", reason: "too damp", caution: "About the air alone: the conservator decides. Solvent vapour: extraction, no ignition source." },
+            { work: "gesso", now: "fit", until_morning: "unknown", reason: "until morning: closer to a limit than the sensor can tell", caution: "About the air alone: the conservator decides." },
+            { work: "animal glue", now: "fit", until_morning: "fit", reason: "", caution: "About the air alone: the conservator decides." },
         ],
         alarms: [
             {

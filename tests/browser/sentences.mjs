@@ -159,14 +159,16 @@ test("the chart has a sentence, with coverage when readings are missing", () => 
 });
 
 test("a work is fit now and not tonight", () => {
-    const varnish = { work: "varnishing", now: /** @type {const} */ ("fit"), until_morning: /** @type {const} */ ("unfit"), reason: "77 % on Sunday night" };
-    const gesso = { work: "gesso", now: /** @type {const} */ ("fit"), until_morning: /** @type {const} */ ("fit"), reason: "" };
-    const glue = { work: "animal glue", now: /** @type {const} */ ("fit"), until_morning: /** @type {const} */ ("unknown"), reason: "the surface is not measured" };
+    const varnish = { work: "varnishing", now: /** @type {const} */ ("fit"), until_morning: /** @type {const} */ ("unfit"), reason: "77 % on Sunday night", caution: "About the air alone. Solvent vapour: extraction." };
+    const gesso = { work: "gesso", now: /** @type {const} */ ("fit"), until_morning: /** @type {const} */ ("fit"), reason: "", caution: "About the air alone." };
+    const glue = { work: "animal glue", now: /** @type {const} */ ("fit"), until_morning: /** @type {const} */ ("unknown"), reason: "the surface is not measured", caution: "About the air alone." };
     assert.equal(say.fitnessSentence(varnish), "Varnishing: fit now; until morning not fit (77 % on Sunday night).");
     assert.equal(say.fitnessSentence(gesso), "Gesso: fit, now and until morning.");
     assert.deepEqual(say.fitnessSummary([gesso]), ["Fit for gesso, now and until morning."]);
     assert.deepEqual(say.fitnessSummary([varnish, gesso, glue]), ["Now fit for varnishing, gesso and animal glue.", "Until morning fit for gesso; not fit for varnishing; not known for animal glue."]);
     assert.deepEqual(say.fitnessSummary([]), []);
+    assert.deepEqual(say.cautions([varnish, gesso, glue]), ["About the air alone. Solvent vapour: extraction."]);
+    assert.deepEqual(say.cautions([gesso, glue]), ["About the air alone."]);
 });
 
 test("an instrument says whether it answers", () => {

@@ -50,7 +50,7 @@
  *            last: number | null}} ZoneInstrument
  *
  * @typedef {"fit" | "unfit" | "unknown"} Fit
- * @typedef {{work: string, now: Fit, until_morning: Fit, reason: string}} Fitness
+ * @typedef {{work: string, now: Fit, until_morning: Fit, reason: string, caution: string}} Fitness
  *
  * @typedef {object} Zone
  * @property {string} id

@@ -301,6 +301,15 @@ export function fitnessSentence(f) {
 }
 
 /**
+ * What must stand beside the answers, each caution once; the longest says what a shorter one does.
+ * @param {import("./api.js").Fitness[]} all @returns {string[]}
+ */
+export function cautions(all) {
+    const texts = [...new Set(all.map((f) => f.caution).filter((text) => text !== ""))];
+    return texts.filter((text) => !texts.some((other) => other !== text && other.includes(text)));
+}
+
+/**
  * What a room is fit for, in a line or two; the reasons stand on the room's own page.
  * @param {Fitness[]} all @returns {string[]}
  */

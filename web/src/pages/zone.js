@@ -13,6 +13,7 @@ import {
     duration,
     fitnessSentence,
     fitnessSummary,
+    cautions,
     gapSentence,
     list,
     placeLine,
@@ -360,7 +361,8 @@ function Fitness({ fitness }) {
     return html`<section class="fitness" aria-labelledby="fitness">
         <h2 id="fitness">Fit for work</h2>
         <ul class="words">${fitness.map((f) => html`<li key=${f.work}>${fitnessSentence(f)}</li>`)}</ul>
-        <p class="small">Judged by common practice from the air now and from this room's last nights. The maker's sheet, a trial and the conservator decide.</p>
+        <p class="small">Judged by common practice from the air now and from this room's last nights.</p>
+        ${cautions(fitness).map((text) => html`<p class="caution" key=${text}>${text}</p>`)}
     </section>`;
 }
 

@@ -45,11 +45,13 @@ class Helper:
         return done.returncode == -9
 
     def last(self):
-        """The newest reading that is surely written."""
-        rows = self.studio.sql("SELECT coalesce((SELECT max(t) FROM tail), (SELECT value FROM"
-                               " meta WHERE key = 'open_day') * 86400 - 60)"
-                               if os.path.exists(self.studio.db) else "SELECT 0")
-        return int(rows[0][0])
+        """The newest reading that is surely written; 0 if there is not even a table for it."""
+        if not os.path.exists(self.studio.db) or not self.studio.sql(
+                "SELECT 1 FROM sqlite_schema WHERE name = 'tail'"):
+            return 0
+        return int(self.studio.sql(
+            "SELECT coalesce((SELECT max(t) FROM tail), (SELECT value FROM meta WHERE key ="
+            " 'open_day') * 86400 - 60, 0)")[0][0])
 
 
 # What must be the same as in a run that nobody disturbed.

@@ -10,7 +10,6 @@ import statistics
 import subprocess
 import sys
 import tempfile
-import threading
 import time
 import unittest
 

@@ -33,6 +33,9 @@ void house_air(int instrument, int64_t t_s, int32_t *temperature, int32_t *humid
 
 double bench_seconds(void);
 
+/* Processor seconds of this process: what an answer costs, whatever else the machine does. */
+double bench_cpu_seconds(void);
+
 /* Bytes that this process had written to the disk so far; -1 if the kernel does not say. */
 int64_t bench_written(void);
 

@@ -38,8 +38,7 @@ static void load_key(struct checker *c, const char *name)
 {
     uint8_t key[SEAL_PUBLIC];
     if (box_read(c->box, name, &c->file) != RC_OK ||
-        seal_key_from_pem(c->file.data == NULL ? "" : c->file.data, c->file.len, key) !=
-            RC_OK) {
+        seal_key_from_pem(c->file.data, c->file.len, key) != RC_OK) {
         findings_add(c->findings, FINDING_FORM, "", name,
                      "this is not the PEM of an Ed25519 public key as bundles have it");
         return;
@@ -67,6 +66,34 @@ static void load_keys(struct checker *c)
             load_key(c, box_name(c->box, i));
     if (!box_has(c->box, "key.pem"))
         findings_add(c->findings, FINDING_MISSING, "", "key.pem", "it is not there");
+}
+
+/* Each key that is here must have signed a day that is here, and key.pem the last one. */
+static void check_key(struct checker *c, const char *name)
+{
+    uint8_t key[SEAL_PUBLIC], digest[SEAL_DIGEST];
+    char hex[SEAL_HEX];
+    if (c->chain.days == 0 || box_read(c->box, name, &c->file) != RC_OK ||
+        seal_key_from_pem(c->file.data, c->file.len, key) != RC_OK)
+        return;
+    seal_sha256(key, sizeof key, digest);
+    seal_hex(digest, hex);
+    bool met = false;
+    for (size_t i = 0; i < c->chain.key_count; i++)
+        met = met || strcmp(c->chain.keys[i], hex) == 0;
+    if (!met)
+        findings_add(c->findings, FINDING_KEY, "", name, "no day here names its key, %.16s",
+                     hex);
+    else if (strcmp(name, "key.pem") == 0 && strncmp(hex, c->chain.last.key, 16) != 0)
+        findings_add(c->findings, FINDING_KEY, "", name,
+                     "the last day names another key than %.16s", hex);
+}
+
+static void check_keys(struct checker *c)
+{
+    for (size_t i = 0; i < box_count(c->box); i++)
+        if (is_key_file(box_name(c->box, i)))
+            check_key(c, box_name(c->box, i));
 }
 
 static const uint8_t *key_by_id(const struct checker *c, const char *id)
@@ -255,6 +282,7 @@ static enum rc check_all(struct checker *c)
     load_keys(c);
     rc = check_days(c);
     chain_end(&c->chain);
+    check_keys(c);
     check_facts(c);
     check_top(c);
     if (rc == RC_OK && c->chain.days == 0)

@@ -103,8 +103,9 @@ static const char strangers[] =
 
 static const char chained[] =
     "7. DOES EACH DAY FOLLOW THE ONE BEFORE IT?\n\n"
-    "    before=\n"
+    "    before= first=\n"
     "    for day in *-*-*; do\n"
+    "        : \"${first:=$day}\"\n"
     "        said=$(head -n 2 \"$day/day.txt\" | tail -n 1 | cut -d ' ' -f 2)\n"
     "        [ \"$said\" = \"$day\" ] || echo \"$day: this is the signed day $said\"\n"
     "        said=$(head -n 5 \"$day/day.txt\" | tail -n 1 | cut -d ' ' -f 2)\n"
@@ -112,8 +113,9 @@ static const char chained[] =
     "            echo \"$day: it does not follow the day before it\"\n"
     "        before=$(sha256sum \"$day/day.txt\" | cut -d ' ' -f 1)\n"
     "    done\n"
+    "    echo \"days $first to $day\"\n"
     "    echo \"head $before\"\n\n"
-    "It must print one line, the head: the SHA-256 of the last day.txt. Here it is\n\n";
+    "It must print two lines and no more, the second the SHA-256 of the last day.txt:\n\n";
 
 static const char notes[] =
     "8. DOES A DAY OWN UP TO A BREAK?\n\n"
@@ -189,7 +191,8 @@ static void opening(const struct facts *f, struct buf *out)
 void facts_words(const struct facts *f, struct buf *out)
 {
     const struct facts_day *head = &f->days[f->count - 1];
-    char day[16];
+    char first[16], day[16];
+    clock_day_text(f->days[0].day, first, sizeof first);
     clock_day_text(head->day, day, sizeof day);
     bool many = f->key_count > 1;
     opening(f, out);
@@ -206,7 +209,7 @@ void facts_words(const struct facts *f, struct buf *out)
     buf_str(out, f->zone == NULL ? files_all : files_some);
     buf_str(out, strangers);
     buf_str(out, chained);
-    buf_printf(out, "  %s\n\n", head->digest);
+    buf_printf(out, "  days %s to %s\n  head %s\n\n", first, day, head->digest);
     buf_str(out, notes);
     buf_str(out, lodged);
     if (f->stamped)

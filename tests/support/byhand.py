@@ -50,8 +50,14 @@ def says_nothing(status, said):
     return said == ""
 
 
-def follow(stranger, folder, scripts, keys, head, stamped=False):
+def span(verify_txt):
+    """The days that it says are there: "2025-12-31 to 2026-01-06"."""
+    return re.search(r"^  days (.*)$", verify_txt, re.M).group(1)
+
+
+def follow(stranger, folder, verify_txt, keys, head, stamped=False):
     """What a reader of VERIFY.txt who was given fingerprints and head sees to be wrong."""
+    scripts, asked = steps(verify_txt), span(verify_txt)
     days = [d for d in sorted(os.listdir(folder)) if re.fullmatch(r"\d{4}-\d\d-\d\d", d)]
     expect = {
         1: lambda status, said: status == 0 and said == "",
@@ -62,7 +68,7 @@ def follow(stranger, folder, scripts, keys, head, stamped=False):
         4: says_nothing,
         5: says_nothing,
         6: says_nothing,
-        7: lambda status, said: said == f"head {head}\n",
+        7: lambda status, said: said == f"days {asked}\nhead {head}\n",
         8: says_nothing,
         9: lambda status, said: head in said,
         10: lambda status, said: "Verification: OK" in said or "Time stamp:" in said,

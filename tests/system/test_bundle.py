@@ -57,10 +57,10 @@ class Bundles(unittest.TestCase):
         return facts["keys"], facts["head"]["digest"]
 
     def by_hand(self, folder, stamped=False):
-        scripts = byhand.steps(self.read(folder, "VERIFY.txt"))
-        self.assertEqual(list(scripts), list(range(1, 11 if stamped else 10)))
+        words = self.read(folder, "VERIFY.txt")
+        self.assertEqual(list(byhand.steps(words)), list(range(1, 11 if stamped else 10)))
         keys, head = self.known(folder)
-        return byhand.follow(self.stranger, folder, scripts, keys, head, stamped)
+        return byhand.follow(self.stranger, folder, words, keys, head, stamped)
 
     def assert_as_signed(self, path, folder=None):
         keys, head = self.known(folder or path)
@@ -251,9 +251,9 @@ class Keys(unittest.TestCase):
         keys, head = facts["keys"], facts["head"]["digest"]
         self.assertEqual(len(set(keys)), 2)
         with open(os.path.join(folder, "VERIFY.txt"), encoding="utf-8") as f:
-            scripts = byhand.steps(f.read())
+            words = f.read()
         stranger = byhand.Stranger(self.place)
-        self.assertEqual(byhand.follow(stranger, folder, scripts, keys, head), [])
+        self.assertEqual(byhand.follow(stranger, folder, words, keys, head), [])
         both = ("--key-id", keys[0][:16], "--key-id", keys[1][:16])
         for how in (lambda *options: verify(folder, *options),
                     lambda *options: self.studio.tool("verify", "--store", *options)):
@@ -326,12 +326,12 @@ class Stamps(unittest.TestCase):
         self.authority(os.path.join(folder, "head.tsq"), os.path.join(folder, "head.tsr"))
         shutil.copy(os.path.join(self.place, "authority.pem"), folder)
         with open(os.path.join(folder, "VERIFY.txt"), encoding="utf-8") as f:
-            scripts = byhand.steps(f.read())
+            words = f.read()
         with open(os.path.join(folder, "bundle.json"), encoding="utf-8") as f:
             facts = json.load(f)
         stranger = byhand.Stranger(self.place)
-        self.assertEqual(len(scripts[10]), 2)
-        self.assertEqual(byhand.follow(stranger, folder, scripts, facts["keys"],
+        self.assertEqual(len(byhand.steps(words)[10]), 2)
+        self.assertEqual(byhand.follow(stranger, folder, words, facts["keys"],
                                        facts["head"]["digest"], stamped=True), [])
         os.remove(os.path.join(folder, "authority.pem"))
         self.assertEqual(verify(folder).returncode, 0)

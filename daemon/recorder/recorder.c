@@ -177,10 +177,10 @@ enum rc recorder_open(const struct recorder_cfg *cfg, struct tick now, struct re
         rc = open_parts(r, r->started_s);
     if (rc == RC_OK)
         rc = resume(r);
-    if (rc == RC_OK)
+    if (rc == RC_OK) {
         plausible_clock(r, now);
-    if (rc == RC_OK)
         rc = begin(r, r->started_s);
+    }
     if (rc == RC_OK)
         rc = show_start(r);
     if (rc != RC_OK) {

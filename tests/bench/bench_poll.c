@@ -163,12 +163,13 @@ static int measure(const char *port, int polls, int rounds)
 
 int main(int argc, char **argv)
 {
-    int polls = argc > 1 ? (int)strtol(argv[1], NULL, 10) : 2000;
-    int rounds = argc > 2 ? (int)strtol(argv[2], NULL, 10) : 21;
+    bool brief = argc > 1 && strcmp(argv[1], "short") == 0;
+    int polls = brief ? 300 : argc > 1 ? (int)strtol(argv[1], NULL, 10) : 2000;
+    int rounds = brief ? 3 : argc > 2 ? (int)strtol(argv[2], NULL, 10) : 21;
     char port[16];
     int listener = listen_somewhere(port, sizeof port);
     if (polls < 1 || rounds < 1 || rounds > ROUNDS_MAX || listener < 0) {
-        fprintf(stderr, "usage: bench_poll [POLLS [ROUNDS]]\n");
+        fprintf(stderr, "usage: bench_poll [short | POLLS [ROUNDS]]\n");
         return 2;
     }
     pid_t server = fork();

@@ -357,12 +357,11 @@ static enum rc limit_visit(const struct engine *e, size_t i, struct visit *v)
     struct buf rule = {0};
     site_limit_text(e->conditions[i].limit, &rule);
     v->kind = "limit";
-    v->count = CONDITION_STATE;
     snprintf(v->scope, sizeof v->scope, "%s: %s", e->conditions[i].limit->name,
              rule.data == NULL ? "" : rule.data);
     enum rc rc = rule.failed ? RC_NOMEM : RC_OK;
     buf_free(&rule);
-    condition_save(&e->conditions[i], v->values);
+    v->count = condition_save(&e->conditions[i], v->values);
     return rc;
 }
 

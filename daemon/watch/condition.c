@@ -119,23 +119,22 @@ enum condition_edge condition_feed(struct condition *c, int64_t t_s, double valu
     return EDGE_NONE;
 }
 
-void condition_save(const struct condition *c, double out[CONDITION_STATE])
+size_t condition_save(const struct condition *c, double out[CONDITION_STATE])
 {
-    const double head[8] = {c->raised ? 1 : 0,
-                            (double)c->breach_since_s,
-                            (double)c->clear_since_s,
-                            c->value,
-                            c->worst,
-                            0,
-                            0,
-                            0};
-    for (int i = 0; i < 8; i++)
-        out[i] = head[i];
+    out[0] = c->raised ? 1 : 0;
+    out[1] = (double)c->breach_since_s;
+    out[2] = (double)c->clear_since_s;
+    out[3] = c->value;
+    out[4] = c->worst;
+    if (c->limit->rule != RULE_RANGE)
+        return CONDITION_HEAD; /* the slices are another rule's */
+    double *at = out + CONDITION_HEAD;
     for (int i = 0; i <= CONDITION_SLICES; i++) {
-        out[8 + 3 * i] = (double)c->slices[i].index;
-        out[9 + 3 * i] = c->slices[i].sum;
-        out[10 + 3 * i] = (double)c->slices[i].n;
+        *at++ = (double)c->slices[i].index;
+        *at++ = c->slices[i].sum;
+        *at++ = (double)c->slices[i].n;
     }
+    return CONDITION_STATE;
 }
 
 void condition_load(struct condition *c, const double in[CONDITION_STATE])
@@ -145,9 +144,12 @@ void condition_load(struct condition *c, const double in[CONDITION_STATE])
     c->clear_since_s = (int64_t)in[2];
     c->value = in[3];
     c->worst = in[4];
+    if (c->limit->rule != RULE_RANGE)
+        return;
+    const double *at = in + CONDITION_HEAD;
     for (int i = 0; i <= CONDITION_SLICES; i++) {
-        c->slices[i].index = (int64_t)in[8 + 3 * i];
-        c->slices[i].sum = in[9 + 3 * i];
-        c->slices[i].n = (int64_t)in[10 + 3 * i];
+        c->slices[i].index = (int64_t)*at++;
+        c->slices[i].sum = *at++;
+        c->slices[i].n = (int64_t)*at++;
     }
 }

@@ -16,7 +16,8 @@
 
 enum {
     CONDITION_SLICES = 24,
-    CONDITION_STATE = 8 + 3 * (CONDITION_SLICES + 1)
+    CONDITION_HEAD = 5,
+    CONDITION_STATE = CONDITION_HEAD + 3 * (CONDITION_SLICES + 1)
 };
 
 enum condition_edge {
@@ -48,9 +49,10 @@ void condition_begin(struct condition *c, const struct site_limit *limit);
 /* Judges one value. An edge bears the time t at which it is known. */
 enum condition_edge condition_feed(struct condition *c, int64_t t_s, double value);
 
-/* The state as exact doubles, and back. A state saved under another rule must not be loaded:
- * the caller keys it by the rule's text. */
-void condition_save(const struct condition *c, double out[CONDITION_STATE]);
+/* The state as exact doubles, and back; saving returns how many there are, which loading the
+ * state of the same rule expects. A state saved under another rule must not be loaded: the
+ * caller keys it by the rule's text. */
+size_t condition_save(const struct condition *c, double out[CONDITION_STATE]);
 void condition_load(struct condition *c, const double in[CONDITION_STATE]);
 
 /* True if `a` is further out than `b` by this limit; b may be NaN. */

@@ -139,7 +139,7 @@ static enum rc close_zones(struct closing *c)
     for (size_t i = 0; i < roster->zone_count; i++)
         for (int q = 0; rc == RC_OK && q < QUANTITY_COUNT; q++)
             if (roster->zones[i].series[q] != 0)
-                rc = put_rollups(c, roster->zones[i].series[q], roster->zones[i].steps,
+                rc = put_rollups(c, roster->zones[i].series[q], roster->zones[i].steps[q],
                                  live_zone_quarters(c->r->live, (int)i, (enum quantity)q));
     return rc;
 }

@@ -78,7 +78,7 @@ static void choose_leads(struct roster *r)
 static enum rc derive_series(struct store *store, struct roster_zone *z, enum quantity q,
                              int64_t t_s)
 {
-    return store_series(store, 0, z->id, q, z->every_s, t_s, &z->series[q], &z->steps);
+    return store_series(store, 0, z->id, q, z->every_s, t_s, &z->series[q], &z->steps[q]);
 }
 
 static enum rc add_derived(struct store *store, struct roster_zone *z, int64_t t_s)

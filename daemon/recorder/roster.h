@@ -34,7 +34,7 @@ struct roster_zone {
     uint32_t id;
     int channel[QUANTITY_COUNT];     /* index of the channel that leads a quantity; -1: none */
     uint32_t series[QUANTITY_COUNT]; /* of derived quantities; 0: none */
-    unsigned steps;                  /* of the derived series */
+    unsigned steps[QUANTITY_COUNT];  /* likewise */
     int every_s;                     /* interval of humidity, else of anything here; 0: none */
 };
 

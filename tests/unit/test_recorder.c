@@ -2,6 +2,7 @@
  * figures and digests however often it is stopped in between. */
 #include "support/studio.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -261,6 +262,52 @@ static void a_day_with_nothing_in_it_is_signed_too(void **state)
     studio_remove(&s);
 }
 
+static int64_t rows_of(const struct studio *s, const char *quantity, int step_s)
+{
+    char sql[200];
+    snprintf(sql, sizeof sql,
+             "SELECT count(*) FROM rollup_row WHERE step = %d AND series IN (SELECT id FROM"
+             " series WHERE quantity = '%s')",
+             step_s, quantity);
+    return studio_int(s, sql);
+}
+
+/* Without a surface temperature; the other tests' room has one. */
+static void each_series_is_rolled_up_at_its_own_steps(void **state)
+{
+    (void)state;
+    static const char air_alone[] =
+        "[studio]\nname = Test\ntimezone = UTC\nclock = trusted\ndefaults = no\n"
+        "[store]\npath = %s\n"
+        "[bus b]\nkind = modbus-tcp\naddress = 127.0.0.1:5020\n"
+        "[instrument i1]\nbus = b\nunit = 1\nserial = 1\nevery = 60 s\nzone = room\n"
+        "read = temperature input 0 int16 x0.1\nread = humidity input 1 uint16 x0.1\n"
+        "[zone room]\npurpose = drying\n";
+    struct studio s;
+    studio_make(&s, air_alone, start_s - 12 * 3600);
+    s.commit_ms = 4 * 3600 * 1000;
+    studio_start(&s);
+    for (int64_t t_s = clock_utc_s(s.now); clock_utc_s(s.now) < start_s + 12 * 3600 + 120;
+         t_s += 60) {
+        studio_put(&s, 0, 0, t_s, 20);
+        studio_put(&s, 0, 1, t_s, 70);
+        s.now.utc_ms += 60000;
+        s.now.mono_ms += 60000;
+        recorder_step(s.recorder, s.now);
+    }
+    studio_stop(&s);
+    assert_int_equal(studio_int(&s, "SELECT count(*) FROM signed_day"), 1);
+    static const char *const quantities[] = {"humidity", "dew_point", "emc"};
+    for (size_t i = 0; i < sizeof quantities / sizeof *quantities; i++) {
+        assert_int_equal(rows_of(&s, quantities[i], 900), 96);
+        assert_int_equal(rows_of(&s, quantities[i], 3600), 24);
+        assert_int_equal(rows_of(&s, quantities[i], 86400), 1);
+    }
+    assert_int_equal(rows_of(&s, "mould_index", 900), 0);
+    assert_int_equal(rows_of(&s, "mould_index", 21600), 4);
+    studio_remove(&s);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -273,6 +320,7 @@ int main(void)
         cmocka_unit_test(a_limit_raises_after_its_delay_and_clears_below_its_deadband),
         cmocka_unit_test(an_alarm_that_is_over_within_one_commit_is_one_alarm),
         cmocka_unit_test(a_day_with_nothing_in_it_is_signed_too),
+        cmocka_unit_test(each_series_is_rolled_up_at_its_own_steps),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -45,7 +45,8 @@ static enum rc add_instrument(struct store *store, struct roster *r, size_t inde
                                    .every_s = in->every_s};
         rc = store_channel(store, id, c.quantity, &c.id);
         if (rc == RC_OK)
-            rc = store_series(store, c.id, 0, c.quantity, c.every_s, t_s, &c.series, &c.steps);
+            rc = store_series(store, c.id, 0, c.quantity, c.every_s, r->open_s, &c.series,
+                              &c.steps);
         if (rc == RC_OK)
             rc = add_channel(r, &c);
     }
@@ -76,22 +77,22 @@ static void choose_leads(struct roster *r)
 }
 
 static enum rc derive_series(struct store *store, struct roster_zone *z, enum quantity q,
-                             int64_t t_s)
+                             int64_t open_s)
 {
-    return store_series(store, 0, z->id, q, z->every_s, t_s, &z->series[q], &z->steps[q]);
+    return store_series(store, 0, z->id, q, z->every_s, open_s, &z->series[q], &z->steps[q]);
 }
 
-static enum rc add_derived(struct store *store, struct roster_zone *z, int64_t t_s)
+static enum rc add_derived(struct store *store, struct roster_zone *z, int64_t open_s)
 {
     enum rc rc = RC_OK;
     if (z->channel[QUANTITY_TEMPERATURE] < 0 || z->channel[QUANTITY_HUMIDITY] < 0)
         return RC_OK;
     for (size_t i = 0; rc == RC_OK && i < sizeof from_air / sizeof *from_air; i++)
-        rc = derive_series(store, z, from_air[i], t_s);
+        rc = derive_series(store, z, from_air[i], open_s);
     if (z->channel[QUANTITY_SURFACE_TEMPERATURE] < 0)
         return rc;
     for (size_t i = 0; rc == RC_OK && i < sizeof from_surface / sizeof *from_surface; i++)
-        rc = derive_series(store, z, from_surface[i], t_s);
+        rc = derive_series(store, z, from_surface[i], open_s);
     return rc;
 }
 
@@ -104,7 +105,7 @@ static enum rc record_leads(struct store *store, struct roster *r, int64_t t_s)
             rc = store_lead(store, z->id, (enum quantity)q,
                             z->channel[q] < 0 ? 0 : r->channels[z->channel[q]].id, t_s);
         if (rc == RC_OK)
-            rc = add_derived(store, z, t_s);
+            rc = add_derived(store, z, r->open_s);
     }
     return rc;
 }
@@ -171,13 +172,14 @@ static enum rc index_by_id(struct roster *r)
     return RC_OK;
 }
 
-enum rc roster_make(struct store *store, const struct site *site, int64_t t_s,
+enum rc roster_make(struct store *store, const struct site *site, int64_t t_s, int64_t open_s,
                     struct roster **out)
 {
     struct roster *r = calloc(1, sizeof *r);
     if (r == NULL)
         return RC_NOMEM;
     r->site = site;
+    r->open_s = open_s;
     enum rc rc = add_zones(store, r);
     for (size_t i = 0; rc == RC_OK && i < site->instrument_count; i++)
         rc = add_instrument(store, r, i, t_s);

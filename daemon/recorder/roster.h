@@ -40,6 +40,7 @@ struct roster_zone {
 
 struct roster {
     const struct site *site;
+    int64_t open_s; /* start of the first open day when it was made */
     struct roster_channel *channels;
     size_t channel_count;
     struct roster_zone *zones; /* in the order of the site */
@@ -48,8 +49,10 @@ struct roster {
     size_t by_id_count;
 };
 
+/* The site file holds from t on; what is rolled up when a day closes, from the start of the first
+ * open day. */
 MUST_USE enum rc roster_make(struct store *store, const struct site *site, int64_t t_s,
-                             struct roster **out);
+                             int64_t open_s, struct roster **out);
 void roster_free(struct roster *roster);
 
 /* Index of a channel by the store's id; -1 if it is not on the roster. */

@@ -147,7 +147,7 @@ enum rc store_series(struct store *s, uint32_t channel, uint32_t zone, enum quan
 {
     const char *name = quantity_info(quantity)->name;
     unsigned steps = store_steps_for(quantity, every_s);
-    sqlite3_stmt *stmt = db_sql(&s->db, "SELECT id, steps FROM series WHERE channel = ? AND"
+    sqlite3_stmt *stmt = db_sql(&s->db, "SELECT id, every_s FROM series WHERE channel = ? AND"
                                         " zone = ? AND quantity = ? AND to_t IS NULL");
     if (stmt == NULL)
         return RC_CORRUPT;
@@ -159,7 +159,7 @@ enum rc store_series(struct store *s, uint32_t channel, uint32_t zone, enum quan
     int64_t id = 0;
     if (row) {
         id = sqlite3_column_int64(stmt, 0);
-        bool same = (unsigned)sqlite3_column_int64(stmt, 1) == steps;
+        bool same = sqlite3_column_int64(stmt, 1) == every_s;
         sqlite3_reset(stmt);
         if (same)
             goto found;

@@ -33,7 +33,7 @@ static const char version_1[] =
     " channel INTEGER NOT NULL, from_t INTEGER NOT NULL, to_t INTEGER);"
     "CREATE INDEX zone_channel_by ON zone_channel(zone, quantity, from_t);"
     /* What rollups belong to: a channel, or a derived quantity of a zone; a new one begins
-     * when the interval, and so the set of steps, changes. */
+     * when the interval changes, at the start of the day that is open then. */
     "CREATE TABLE series(id INTEGER PRIMARY KEY, channel INTEGER, zone INTEGER,"
     " quantity TEXT NOT NULL, steps INTEGER NOT NULL, every_s INTEGER NOT NULL,"
     " from_t INTEGER NOT NULL, to_t INTEGER);"

@@ -50,7 +50,8 @@ MUST_USE enum rc store_lead(struct store *store, uint32_t zone, enum quantity qu
                             uint32_t channel, int64_t t_s);
 
 /* The series of a channel (zone 0) or of a zone's derived quantity (channel 0) whose readings
- * come every `every_s`; a new series begins at t if the set of rollup steps changed. */
+ * come every `every_s`; a new series begins at t if that changed. A day's rollups are written
+ * when it closes, to the series there is then: t is the start of the first open day. */
 MUST_USE enum rc store_series(struct store *store, uint32_t channel, uint32_t zone,
                               enum quantity quantity, int every_s, int64_t t_s,
                               uint32_t *out_id, unsigned *out_steps);

@@ -11,12 +11,8 @@
 #include <stdarg.h>
 #include <cmocka.h>
 
-void studio_make(struct studio *s, const char *site_text, int64_t start_s)
+static void read_site(struct studio *s, const char *site_text)
 {
-    *s = (struct studio){.now = {.mono_ms = 1000, .utc_ms = start_s * 1000}};
-    snprintf(s->folder, sizeof s->folder, "/tmp/stillroom-test-XXXXXX");
-    assert_non_null(mkdtemp(s->folder));
-    snprintf(s->db, sizeof s->db, "%s/stillroom.db", s->folder);
     struct buf text = {0}, mistakes = {0};
     const char *hole = strstr(site_text, "%s");
     assert_non_null(hole);
@@ -29,6 +25,23 @@ void studio_make(struct studio *s, const char *site_text, int64_t start_s)
     assert_int_equal(rc, RC_OK);
     buf_free(&text);
     buf_free(&mistakes);
+}
+
+void studio_make(struct studio *s, const char *site_text, int64_t start_s)
+{
+    *s = (struct studio){.now = {.mono_ms = 1000, .utc_ms = start_s * 1000}};
+    snprintf(s->folder, sizeof s->folder, "/tmp/stillroom-test-XXXXXX");
+    assert_non_null(mkdtemp(s->folder));
+    snprintf(s->db, sizeof s->db, "%s/stillroom.db", s->folder);
+    read_site(s, site_text);
+}
+
+void studio_change(struct studio *s, const char *site_text)
+{
+    studio_stop(s);
+    site_free(s->site);
+    read_site(s, site_text);
+    studio_start(s);
 }
 
 void studio_start(struct studio *s)

@@ -25,6 +25,9 @@ void studio_make(struct studio *s, const char *site_text, int64_t start_s);
 void studio_start(struct studio *s);
 void studio_stop(struct studio *s);
 
+/* Stops, reads another site file and starts again, as a reload does. */
+void studio_change(struct studio *s, const char *site_text);
+
 /* Stops it if it runs, and removes the folder. */
 void studio_remove(struct studio *s);
 

@@ -1,0 +1,118 @@
+/* test_reload.c - a site file that changed: what was recorded under the old one stays where it
+ * belongs, and what is warned of follows the new one at once. */
+#include "support/studio.h"
+
+#include <stdio.h>
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <cmocka.h>
+
+#include "store/series.h"
+
+#define STUDIO                                                                                 \
+    "[studio]\nname = Test\ntimezone = UTC\nclock = trusted\ndefaults = no\n"                  \
+    "[store]\npath = %s\n[bus b]\nkind = modbus-tcp\naddress = 127.0.0.1:5020\n"
+#define INSTRUMENT(every, zone)                                                                \
+    "[instrument i1]\nbus = b\nunit = 1\nserial = 1\nevery = " every "\nzone = " zone "\n"     \
+    "read = temperature input 0 int16 x0.1\nread = humidity input 1 uint16 x0.1\n"
+#define ZONE(name) "[zone " name "]\npurpose = drying\n"
+#define ROOM(every) STUDIO INSTRUMENT(every, "room") ZONE("room")
+
+enum {
+    DAY = 86400,
+    HOUR = 3600
+};
+static const int64_t start_s = 1767225600; /* 2026-01-01T00:00:00Z */
+
+static void record(struct studio *s, int64_t span_s, int every_s, double humidity)
+{
+    int64_t to_s = clock_utc_s(s->now) + span_s;
+    for (int64_t t_s = clock_utc_s(s->now); t_s < to_s; t_s += every_s) {
+        studio_put(s, 0, 0, t_s, 20);
+        studio_put(s, 0, 1, t_s, humidity);
+        s->now.utc_ms += every_s * 1000;
+        s->now.mono_ms += every_s * 1000;
+        recorder_step(s->recorder, s->now);
+    }
+}
+
+static void begin(struct studio *s, const char *site)
+{
+    studio_make(s, site, start_s);
+    s->commit_ms = 6 * HOUR * 1000;
+    studio_start(s);
+}
+
+/* Lets the day be closed and the recorder be stopped. */
+static void end_day(struct studio *s)
+{
+    studio_until(s, start_s + DAY + 70);
+    studio_stop(s);
+    assert_int_equal(studio_int(s, "SELECT count(*) FROM signed_day"), 1);
+}
+
+/* How many readings an hourly chart of the first day shows. */
+static int64_t shown(const struct studio *s, enum quantity q)
+{
+    struct reader *reader = NULL;
+    struct series chart;
+    int64_t n = 0;
+    assert_int_equal(reader_open(s->db, &reader), RC_OK);
+    assert_int_equal(series_begin(&chart, q, start_s, start_s + DAY, 24, 0), RC_OK);
+    assert_int_equal(store_series_fill(reader, 1, &chart), RC_OK);
+    series_end(&chart);
+    for (size_t i = 0; i < chart.count; i++)
+        n += chart.buckets[i].n;
+    series_free(&chart);
+    reader_close(reader);
+    return n;
+}
+
+static void a_day_in_which_the_interval_was_changed_is_shown_whole(void **state)
+{
+    (void)state;
+    struct studio s;
+    begin(&s, ROOM("60 s"));
+    record(&s, DAY / 2, 60, 70);
+    studio_change(&s, ROOM("5 min"));
+    record(&s, DAY / 4, 300, 70);
+    studio_change(&s, ROOM("60 s"));
+    record(&s, DAY / 4, 60, 70);
+    end_day(&s);
+    int64_t recorded = 12 * 60 + 6 * 12 + 6 * 60;
+    assert_int_equal(shown(&s, QUANTITY_HUMIDITY), recorded);
+    assert_int_equal(shown(&s, QUANTITY_DEW_POINT), recorded);
+    studio_remove(&s);
+}
+
+static void damp_hours_follow_the_interval(void **state)
+{
+    (void)state;
+    struct studio s;
+    begin(&s, ROOM("60 s"));
+    record(&s, HOUR, 60, 40);
+    studio_until(&s, start_s + DAY);
+    studio_change(&s, ROOM("30 s"));
+    record(&s, HOUR, 30, 70);
+    studio_until(&s, start_s + 2 * DAY + 70);
+    studio_stop(&s);
+    struct reader *reader = NULL;
+    double hours[3], covered;
+    assert_int_equal(reader_open(s.db, &reader), RC_OK);
+    assert_int_equal(
+        store_damp_hours(reader, 1, start_s + DAY, start_s + 2 * DAY, hours, &covered), RC_OK);
+    reader_close(reader);
+    assert_int_equal((int)(hours[0] * 60), 60);
+    assert_int_equal((int)(covered * 60), 60);
+    studio_remove(&s);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_day_in_which_the_interval_was_changed_is_shown_whole),
+        cmocka_unit_test(damp_hours_follow_the_interval),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

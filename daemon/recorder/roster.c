@@ -30,12 +30,20 @@ static enum rc add_channel(struct roster *r, const struct roster_channel *channe
     return RC_OK;
 }
 
-static enum rc add_instrument(struct store *store, struct roster *r, size_t index, int64_t t_s)
+static void list_id(struct buf *list, uint32_t id)
+{
+    buf_printf(list, "%s%u", list->len == 0 ? "[" : ",", (unsigned)id);
+}
+
+static enum rc add_instrument(struct store *store, struct roster *r, size_t index, int64_t t_s,
+                              struct buf *ids)
 {
     const struct site_instrument *in = &r->site->instruments[index];
     uint32_t id;
     enum rc rc = store_instrument(store, in->name, in->serial, &id);
     int zone = zone_index(r->site, in->zone);
+    if (rc == RC_OK)
+        list_id(ids, id);
     if (rc == RC_OK && zone >= 0)
         rc = store_place(store, id, r->zones[zone].id, in->placement, t_s);
     for (size_t i = 0; rc == RC_OK && i < in->read_count; i++) {
@@ -128,6 +136,25 @@ static enum rc add_zones(struct store *store, struct roster *r)
     return rc;
 }
 
+static enum rc add_instruments(struct store *store, struct roster *r, int64_t t_s)
+{
+    struct buf zones = {0}, instruments = {0};
+    enum rc rc = RC_OK;
+    for (size_t i = 0; i < r->zone_count; i++)
+        list_id(&zones, r->zones[i].id);
+    for (size_t i = 0; rc == RC_OK && i < r->site->instrument_count; i++)
+        rc = add_instrument(store, r, i, t_s, &instruments);
+    buf_str(&zones, zones.len == 0 ? "[]" : "]");
+    buf_str(&instruments, instruments.len == 0 ? "[]" : "]");
+    if (rc == RC_OK)
+        rc = zones.failed || instruments.failed
+                 ? RC_NOMEM
+                 : store_gone(store, zones.data, instruments.data, t_s);
+    buf_free(&zones);
+    buf_free(&instruments);
+    return rc;
+}
+
 struct finder {
     struct roster *roster;
     enum rc rc;
@@ -181,8 +208,8 @@ enum rc roster_make(struct store *store, const struct site *site, int64_t t_s, i
     r->site = site;
     r->open_s = open_s;
     enum rc rc = add_zones(store, r);
-    for (size_t i = 0; rc == RC_OK && i < site->instrument_count; i++)
-        rc = add_instrument(store, r, i, t_s);
+    if (rc == RC_OK)
+        rc = add_instruments(store, r, t_s);
     if (rc == RC_OK) {
         choose_leads(r);
         rc = record_leads(store, r, t_s);

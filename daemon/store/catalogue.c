@@ -142,6 +142,20 @@ enum rc store_lead(struct store *s, uint32_t zone, enum quantity quantity, uint3
     return rc;
 }
 
+enum rc store_gone(struct store *s, const char *zones, const char *instruments, int64_t t_s)
+{
+    enum rc rc = db_run(&s->db,
+                        "UPDATE zone_channel SET to_t = ? WHERE to_t IS NULL AND zone NOT IN"
+                        " (SELECT value FROM json_each(?))",
+                        "it", t_s, zones);
+    if (rc == RC_OK)
+        rc = db_run(&s->db,
+                    "UPDATE placement SET to_t = ? WHERE to_t IS NULL AND instrument NOT IN"
+                    " (SELECT value FROM json_each(?))",
+                    "it", t_s, instruments);
+    return rc;
+}
+
 enum rc store_series(struct store *s, uint32_t channel, uint32_t zone, enum quantity quantity,
                      int every_s, int64_t t_s, uint32_t *out_id, unsigned *out_steps)
 {

@@ -49,6 +49,11 @@ MUST_USE enum rc store_place(struct store *store, uint32_t instrument, uint32_t 
 MUST_USE enum rc store_lead(struct store *store, uint32_t zone, enum quantity quantity,
                             uint32_t channel, int64_t t_s);
 
+/* Ends at `t` what is said of zones and instruments that are not in these lists (JSON arrays of
+ * ids): a zone that is gone takes in nothing more, an instrument stands nowhere. */
+MUST_USE enum rc store_gone(struct store *store, const char *zones, const char *instruments,
+                            int64_t t_s);
+
 /* The series of a channel (zone 0) or of a zone's derived quantity (channel 0) whose readings
  * come every `every_s`; a new series begins at t if that changed. A day's rollups are written
  * when it closes, to the series there is then: t is the start of the first open day. */

@@ -108,11 +108,40 @@ static void damp_hours_follow_the_interval(void **state)
     studio_remove(&s);
 }
 
+static void a_zone_that_left_the_site_file_takes_in_nothing_more(void **state)
+{
+    (void)state;
+    struct studio s;
+    begin(&s, ROOM("60 s"));
+    record(&s, HOUR, 60, 50);
+    studio_change(&s, STUDIO INSTRUMENT("60 s", "annex") ZONE("annex"));
+    assert_int_equal(studio_int(&s, "SELECT count(*) FROM zone_channel WHERE to_t IS NULL AND"
+                                    " zone = (SELECT id FROM zone WHERE name = 'room')"),
+                     0);
+    assert_int_equal(studio_int(&s, "SELECT count(*) FROM zone_channel WHERE to_t IS NULL"), 2);
+    studio_remove(&s);
+}
+
+static void an_instrument_that_left_the_site_file_stands_nowhere(void **state)
+{
+    (void)state;
+    struct studio s;
+    begin(&s, ROOM("60 s"));
+    record(&s, HOUR, 60, 50);
+    int64_t left_s = clock_utc_s(s.now);
+    studio_change(&s, STUDIO ZONE("room"));
+    assert_int_equal(studio_int(&s, "SELECT to_t FROM placement"), left_s);
+    assert_int_equal(studio_int(&s, "SELECT count(*) FROM zone_channel WHERE to_t IS NULL"), 0);
+    studio_remove(&s);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_day_in_which_the_interval_was_changed_is_shown_whole),
         cmocka_unit_test(damp_hours_follow_the_interval),
+        cmocka_unit_test(a_zone_that_left_the_site_file_takes_in_nothing_more),
+        cmocka_unit_test(an_instrument_that_left_the_site_file_stands_nowhere),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -165,7 +165,7 @@ static enum rc save_states(struct closing *c)
     struct shadow s = {.roster = c->r->roster, .to_s = c->to_s};
     enum rc rc = engine_open(s.roster, &s.engine);
     if (rc == RC_OK)
-        rc = engine_load(s.engine, c->r->store);
+        rc = engine_load(s.engine, c->r->store, c->from_s);
     if (rc == RC_OK)
         rc = store_tail_each(c->r->store, c->from_s, feed_shadow, &s);
     if (rc == RC_OK)

@@ -388,29 +388,30 @@ enum rc engine_save(const struct engine *e, struct store *store, int64_t t_s)
 }
 
 /* Fetches the doubles of a visit; *found false if there are none, or fewer than expected. */
-static enum rc fetch(struct store *store, struct visit *v, bool *found)
+static enum rc fetch(struct store *store, struct visit *v, int64_t *out_t_s, bool *found)
 {
-    int64_t t_s;
     size_t count;
-    enum rc rc = store_state_get(store, v->kind, v->scope, &t_s, v->values, v->count, &count);
+    enum rc rc =
+        store_state_get(store, v->kind, v->scope, out_t_s, v->values, v->count, &count);
     *found = rc == RC_OK && count == v->count;
     return rc;
 }
 
-enum rc engine_load(struct engine *e, struct store *store)
+enum rc engine_load(struct engine *e, struct store *store, int64_t at_s)
 {
     struct visit v;
     bool found;
+    int64_t t_s = 0;
     enum rc rc = RC_OK;
     for (size_t i = 0; rc == RC_OK && i < e->roster->channel_count; i++) {
         channel_visit(e, i, &v);
-        rc = fetch(store, &v, &found);
+        rc = fetch(store, &v, &t_s, &found);
         if (found)
             channel_take(e, i, &v);
     }
     for (size_t i = 0; rc == RC_OK && i < e->roster->zone_count; i++) {
         zone_visit(e, i, &v);
-        rc = fetch(store, &v, &found);
+        rc = fetch(store, &v, &t_s, &found);
         if (found)
             zone_take(e, i, &v);
     }
@@ -418,8 +419,8 @@ enum rc engine_load(struct engine *e, struct store *store)
         rc = limit_visit(e, i, &v);
         found = false;
         if (rc == RC_OK)
-            rc = fetch(store, &v, &found);
-        if (found)
+            rc = fetch(store, &v, &t_s, &found);
+        if (found && t_s == at_s)
             condition_load(&e->conditions[i], v.values);
     }
     return rc;

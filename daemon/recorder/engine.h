@@ -47,6 +47,8 @@ enum {
     ENGINE_STATE_MOST = CONDITION_STATE
 };
 MUST_USE enum rc engine_save(const struct engine *engine, struct store *store, int64_t t_s);
-MUST_USE enum rc engine_load(struct engine *engine, struct store *store);
+/* `at_s`: the start of the first open day. A limit's state that was saved for another moment is
+ * of a limit that was away since, and is not loaded. */
+MUST_USE enum rc engine_load(struct engine *engine, struct store *store, int64_t at_s);
 
 #endif

@@ -53,14 +53,15 @@ static enum rc in_force_s(struct recorder *r, int64_t now_s, int64_t *out)
 static enum rc open_parts(struct recorder *r, int64_t now_s)
 {
     size_t capacity = r->cfg.queue_capacity == 0 ? QUEUE_CAPACITY : r->cfg.queue_capacity;
-    int64_t from_s, open_s = r->open_day * CLOCK_DAY_S;
-    enum rc rc = in_force_s(r, now_s, &from_s);
+    int64_t open_s = r->open_day * CLOCK_DAY_S;
+    enum rc rc = in_force_s(r, now_s, &r->in_force_s);
     if (rc == RC_OK)
         rc = store_begin(r->store);
     if (rc == RC_OK)
-        rc = store_site_file(r->store, r->site->text.data, r->site->text.len, from_s);
+        rc = store_site_file(r->store, r->site->text.data, r->site->text.len, r->in_force_s);
     if (rc == RC_OK)
-        rc = roster_make(r->store, r->site, from_s, open_s != 0 ? open_s : from_s, &r->roster);
+        rc = roster_make(r->store, r->site, r->in_force_s, open_s != 0 ? open_s : r->in_force_s,
+                         &r->roster);
     if (rc == RC_OK)
         rc = store_commit(r->store);
     if (rc == RC_OK)

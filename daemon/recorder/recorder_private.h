@@ -67,6 +67,7 @@ struct recorder {
     int64_t open_day;
     int64_t alive_written_s;
     int64_t started_s;
+    int64_t in_force_s;    /* from when the site file holds */
     struct tick last_tick; /* of the step before, to notice a stepped clock */
     uint64_t dropped_seen;
     bool opened_well;

@@ -44,7 +44,7 @@ static void feed_again(void *context, const struct store_reading *reading)
 static enum rc feed_open(struct recorder *r, struct engine *engine)
 {
     struct feeding f = {.r = r, .engine = engine};
-    enum rc rc = engine_load(engine, r->store);
+    enum rc rc = engine_load(engine, r->store, r->open_day * CLOCK_DAY_S);
     return rc != RC_OK ? rc
                        : store_tail_each(r->store, r->open_day * CLOCK_DAY_S, feed_again, &f);
 }
@@ -80,20 +80,22 @@ static void alarm_again(void *context, const struct store_alarm *alarm)
     }
 }
 
-/* Whether each condition lasts: its rule says so, or, for silence, the alarm's own state. */
+/* Whether each condition lasts: its rule says so, or, for silence, the alarm's own state. Where
+ * the two differ the rule is new or was changed, and is judged anew: what lasts already is
+ * alarmed now, or nobody would ever be told of it. */
 static void settle(struct recorder *r)
 {
     for (size_t i = 0; i < r->site->limit_count; i++) {
         struct alarm_memory *m = &r->alarms[i];
         const struct condition *c = engine_condition(r->engine, i);
-        m->condition = r->site->limits[i].rule == RULE_SILENT
-                           ? m->state == ALARM_UNACKNOWLEDGED || m->state == ALARM_ACKNOWLEDGED
-                           : c->raised;
-        /* A rule that was changed while its alarm stood is judged anew from now on. */
         bool stands = m->state == ALARM_UNACKNOWLEDGED || m->state == ALARM_ACKNOWLEDGED;
+        m->condition = r->site->limits[i].rule == RULE_SILENT ? stands : c->raised;
         if (stands && !m->condition)
-            judge_edge(r, i, ALARM_CLEAR, r->started_s, (double)NAN, m->worst, 0, NULL,
+            judge_edge(r, i, ALARM_CLEAR, r->in_force_s, (double)NAN, m->worst, 0, NULL,
                        "the rule was changed", 0);
+        else if (m->condition && !stands)
+            judge_edge(r, i, ALARM_RAISE, r->in_force_s, c->value, c->worst, c->breach_since_s,
+                       NULL, "the rule is new or was changed", 0);
     }
 }
 

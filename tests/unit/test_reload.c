@@ -18,6 +18,8 @@
     "read = temperature input 0 int16 x0.1\nread = humidity input 1 uint16 x0.1\n"
 #define ZONE(name) "[zone " name "]\npurpose = drying\n"
 #define ROOM(every) STUDIO INSTRUMENT(every, "room") ZONE("room")
+#define DAMP(above)                                                                            \
+    "[limit damp]\nzone = room\nrule = humidity above " above "\non_delay = 30 min\n"
 
 enum {
     DAY = 86400,
@@ -135,6 +137,48 @@ static void an_instrument_that_left_the_site_file_stands_nowhere(void **state)
     studio_remove(&s);
 }
 
+static int64_t damp_state(const struct studio *s)
+{
+    return studio_int(
+        s, "SELECT coalesce((SELECT state FROM alarm WHERE limit_name = 'damp'), 0)");
+}
+
+static void a_limit_that_is_new_warns_of_what_lasts_already(void **state)
+{
+    (void)state;
+    struct studio s;
+    begin(&s, ROOM("60 s"));
+    record(&s, 2 * HOUR, 60, 70);
+    studio_change(&s, ROOM("60 s") DAMP("65"));
+    record(&s, HOUR, 60, 70);
+    assert_int_equal(damp_state(&s), 1);
+    studio_change(&s, ROOM("60 s") DAMP("75"));
+    record(&s, HOUR, 60, 70);
+    assert_int_equal(damp_state(&s), 3);
+    studio_change(&s, ROOM("60 s") DAMP("60"));
+    record(&s, HOUR, 60, 70);
+    assert_int_equal(damp_state(&s), 1);
+    studio_remove(&s);
+}
+
+static void a_limit_that_comes_back_starts_from_today(void **state)
+{
+    (void)state;
+    struct studio s;
+    begin(&s, ROOM("60 s") DAMP("65"));
+    record(&s, DAY, 60, 70);
+    studio_until(&s, start_s + DAY + 70);
+    assert_int_equal(damp_state(&s), 1);
+    studio_change(&s, ROOM("60 s"));
+    record(&s, DAY, 60, 50);
+    studio_until(&s, start_s + 2 * DAY + 200);
+    studio_change(&s, ROOM("60 s") DAMP("65"));
+    assert_int_equal(studio_int(&s, "SELECT count(*) FROM alarm_event WHERE to_state = 1"), 1);
+    record(&s, HOUR, 60, 50);
+    assert_int_equal(studio_int(&s, "SELECT count(*) FROM alarm_event WHERE to_state = 1"), 1);
+    studio_remove(&s);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -142,6 +186,8 @@ int main(void)
         cmocka_unit_test(damp_hours_follow_the_interval),
         cmocka_unit_test(a_zone_that_left_the_site_file_takes_in_nothing_more),
         cmocka_unit_test(an_instrument_that_left_the_site_file_stands_nowhere),
+        cmocka_unit_test(a_limit_that_is_new_warns_of_what_lasts_already),
+        cmocka_unit_test(a_limit_that_comes_back_starts_from_today),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

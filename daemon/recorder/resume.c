@@ -8,7 +8,7 @@
 #include <math.h>
 #include <string.h>
 
-#include "base/log.h"
+#include "base/json.h"
 
 static void derived_again(void *context, int zone, enum quantity q, int64_t t_s, int32_t value)
 {
@@ -99,11 +99,35 @@ static void settle(struct recorder *r)
     }
 }
 
+/* An alarm whose limit was taken out of the site file could never end by itself. */
+static enum rc end_gone(struct recorder *r)
+{
+    struct buf names = {0};
+    json_t *list = json_array();
+    for (size_t i = 0; i < r->site->limit_count; i++)
+        if (json_array_append_new(list, json_string(r->site->limits[i].name)) != 0)
+            names.failed = true;
+    json_put(&names, list);
+    json_decref(list);
+    enum rc rc = names.failed ? RC_NOMEM : store_begin(r->store);
+    if (rc == RC_OK)
+        rc = store_alarms_gone(r->store, names.data, r->in_force_s);
+    if (rc == RC_OK)
+        rc = store_commit(r->store);
+    if (rc != RC_OK)
+        store_rollback(r->store);
+    buf_free(&names);
+    return rc;
+}
+
 enum rc resume(struct recorder *r)
 {
+    enum rc rc = end_gone(r);
+    if (rc != RC_OK)
+        return rc;
     live_begin(r->live);
     live_cut(r->live, r->open_day * CLOCK_DAY_S);
-    enum rc rc = feed_open(r, r->engine);
+    rc = feed_open(r, r->engine);
     if (rc == RC_OK)
         rc = store_alarms_each(r->store, alarm_again, r);
     live_end(r->live);

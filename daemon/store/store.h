@@ -160,6 +160,9 @@ MUST_USE enum rc store_alarms_each(struct store *store,
                                    void (*each)(void *context, const struct store_alarm *alarm),
                                    void *context);
 
+/* Brings alarms back to normal whose limit is not in this list (a JSON array of names). */
+MUST_USE enum rc store_alarms_gone(struct store *store, const char *limits, int64_t t_s);
+
 /* -- closed days (days.c) -- */
 
 /* Keeps one channel's signed text of one day; writing the same day again replaces it. */

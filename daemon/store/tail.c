@@ -192,3 +192,22 @@ enum rc store_alarms_each(struct store *s,
         each(context, &a);
     }
 }
+
+enum rc store_alarms_gone(struct store *s, const char *limits, int64_t t_s)
+{
+    enum rc rc = db_run(
+        &s->db,
+        "INSERT INTO alarm_event(occurrence, limit_name, zone, priority, t, from_state,"
+        " to_state, value, reason) SELECT a.occurrence, a.limit_name, f.zone, f.priority, ?1,"
+        " a.state, 0, a.worst, 'the limit was taken out of the site file' FROM alarm a"
+        " JOIN alarm_event f ON f.id = a.occurrence WHERE a.state <> 0 AND a.limit_name NOT IN"
+        " (SELECT value FROM json_each(?2)) ORDER BY a.limit_name",
+        "it", t_s, limits);
+    if (rc != RC_OK)
+        return rc;
+    return db_run(&s->db,
+                  "UPDATE alarm SET state = 0, until_t = coalesce(until_t, ?1), shelved_until ="
+                  " NULL WHERE state <> 0 AND limit_name NOT IN"
+                  " (SELECT value FROM json_each(?2))",
+                  "it", t_s, limits);
+}

@@ -139,6 +139,7 @@ static void an_instrument_that_left_the_site_file_stands_nowhere(void **state)
 
 static int64_t damp_state(const struct studio *s)
 {
+    assert_int_equal(recorder_flush(s->recorder, s->now), RC_OK);
     return studio_int(
         s, "SELECT coalesce((SELECT state FROM alarm WHERE limit_name = 'damp'), 0)");
 }
@@ -179,6 +180,23 @@ static void a_limit_that_comes_back_starts_from_today(void **state)
     studio_remove(&s);
 }
 
+static void an_alarm_whose_limit_is_gone_is_over(void **state)
+{
+    (void)state;
+    struct studio s;
+    begin(&s, ROOM("60 s") DAMP("65"));
+    record(&s, HOUR, 60, 70);
+    assert_int_equal(damp_state(&s), 1);
+    studio_change(&s, ROOM("60 s"));
+    record(&s, HOUR, 60, 70);
+    assert_int_equal(damp_state(&s), 0);
+    assert_int_equal(studio_int(&s, "SELECT count(*) FROM alarm_event"), 2);
+    studio_change(&s, ROOM("60 s"));
+    record(&s, HOUR, 60, 70);
+    assert_int_equal(studio_int(&s, "SELECT count(*) FROM alarm_event"), 2);
+    studio_remove(&s);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -188,6 +206,7 @@ int main(void)
         cmocka_unit_test(an_instrument_that_left_the_site_file_stands_nowhere),
         cmocka_unit_test(a_limit_that_is_new_warns_of_what_lasts_already),
         cmocka_unit_test(a_limit_that_comes_back_starts_from_today),
+        cmocka_unit_test(an_alarm_whose_limit_is_gone_is_over),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -282,7 +282,8 @@ enum rc recorder_flush(struct recorder *r, struct tick now)
     return RC_OK;
 }
 
-static void drain(struct recorder *r, struct tick now)
+/* Judges what waits in the queue, as far as the batch has room; true if more may wait. */
+static bool drain(struct recorder *r, struct tick now)
 {
     size_t room = BATCH_READINGS - r->batch.reading_count;
     size_t n = queue_take(r->queue, r->drained, room);
@@ -293,6 +294,23 @@ static void drain(struct recorder *r, struct tick now)
         judge_reading(r, &r->drained[i]);
     if (r->batch_since_ms == 0 && !batch_empty(&r->batch))
         r->batch_since_ms = now.mono_ms;
+    return n == room;
+}
+
+/* Empties the queue, which a day must not be closed before; false if the batch cannot be
+ * written. */
+static bool drain_all(struct recorder *r, struct tick now)
+{
+    int64_t commit_ms = r->cfg.commit_ms == 0 ? COMMIT_MS : r->cfg.commit_ms;
+    for (bool more = true; more && !r->batch_failed;) {
+        more = drain(r, now);
+        bool full = r->batch.reading_count == BATCH_READINGS;
+        bool first = live_status_draft(r->live)->last_commit_s == 0;
+        bool due = r->batch_since_ms != 0 && now.mono_ms - r->batch_since_ms >= commit_ms;
+        if ((full || due || first) && recorder_flush(r, now) != RC_OK)
+            break;
+    }
+    return !r->batch_failed;
 }
 
 /* Marks that we are alive while nothing is read, so that a power cut's time is known. */
@@ -355,7 +373,6 @@ static void answer_command(struct recorder *r, struct tick now)
 
 int64_t recorder_step(struct recorder *r, struct tick now)
 {
-    int64_t commit_ms = r->cfg.commit_ms == 0 ? COMMIT_MS : r->cfg.commit_ms;
     plausible_clock(r, now);
     if (!r->begun && (now.mono_ms < r->retry_ms || begin(r, clock_utc_s(now)) != RC_OK)) {
         r->retry_ms = now.mono_ms < r->retry_ms ? r->retry_ms : now.mono_ms + RETRY_MS;
@@ -363,18 +380,8 @@ int64_t recorder_step(struct recorder *r, struct tick now)
     }
     if (r->batch_failed && now.mono_ms >= r->retry_ms && recorder_flush(r, now) != RC_OK)
         return STEP_MS;
-    for (;;) {
-        if (r->batch_failed)
-            return STEP_MS;
-        drain(r, now);
-        bool full = r->batch.reading_count == BATCH_READINGS;
-        bool first = live_status_draft(r->live)->last_commit_s == 0;
-        bool due = r->batch_since_ms != 0 && now.mono_ms - r->batch_since_ms >= commit_ms;
-        if (!full && !due && !first)
-            break;
-        if (recorder_flush(r, now) != RC_OK || !full)
-            break;
-    }
+    if (!drain_all(r, now))
+        return STEP_MS;
     judge_silence(r, clock_utc_s(now));
     judge_shelves(r, clock_utc_s(now));
     answer_command(r, now);
@@ -463,7 +470,7 @@ enum rc recorder_alarm(struct recorder *r, int64_t occurrence, enum alarm_input 
 static void stop_cleanly(struct recorder *r, struct tick now)
 {
     do
-        drain(r, now);
+        (void)drain(r, now);
     while (recorder_flush(r, now) == RC_OK && queue_length(r->queue) > 0);
     /* A stamp that cannot be right would hide the outage that begins now. */
     bool odd = live_status_draft(r->live)->clock == LIVE_CLOCK_IMPLAUSIBLE;

@@ -11,6 +11,7 @@
 #include <sys/un.h>
 #include <unistd.h>
 
+#include "base/clock.h"
 #include "base/json.h"
 #include "base/log.h"
 
@@ -157,9 +158,11 @@ static json_t *answer(struct control *c, const char *line, size_t len)
 static size_t read_line(int fd, char *line)
 {
     size_t len = 0;
+    int64_t until_ms = clock_now().mono_ms + PATIENCE_MS;
     while (len < LINE_MOST) {
         struct pollfd p = {.fd = fd, .events = POLLIN};
-        if (poll(&p, 1, PATIENCE_MS) <= 0)
+        int64_t left_ms = until_ms - clock_now().mono_ms;
+        if (left_ms <= 0 || poll(&p, 1, (int)left_ms) <= 0)
             return 0;
         ssize_t n = read(fd, line + len, LINE_MOST - len);
         if (n <= 0)

@@ -171,9 +171,9 @@ enum rc recorder_open(const struct recorder_cfg *cfg, struct tick now, struct re
     r->site = cfg->site;
     r->started_s = clock_utc_s(now);
     r->alive_written_s = r->started_s;
-    pthread_mutex_init(&r->lock, NULL);
-    pthread_cond_init(&r->answered, NULL);
-    enum rc rc = open_store(r);
+    enum rc rc = command_open(r);
+    if (rc == RC_OK)
+        rc = open_store(r);
     if (rc == RC_OK)
         rc = open_parts(r, r->started_s);
     if (rc == RC_OK)
@@ -343,50 +343,36 @@ static void close_days(struct recorder *r, struct tick now)
     log_err("the day could not be closed (%s); trying again in a minute", rc_text(rc));
 }
 
-static void answer_command(struct recorder *r, struct tick now)
+/* Writes what waits, as far as it can be written; RC_OK if nothing was held up. */
+static enum rc record(struct recorder *r, struct tick now)
 {
-    pthread_mutex_lock(&r->lock);
-    struct command *c = r->command;
-    r->command = NULL;
-    pthread_mutex_unlock(&r->lock);
-    if (c == NULL)
-        return;
-    enum rc rc = RC_NOT_FOUND;
-    for (size_t i = 0; i < r->site->limit_count; i++) {
-        const struct alarm_memory *m = &r->alarms[i];
-        if (m->occurrence != c->occurrence || m->state == ALARM_NORMAL)
-            continue;
-        enum alarm_state to;
-        rc = alarm_next(m->state, c->input, m->condition, &to);
-        if (rc == RC_OK) {
-            judge_edge(r, i, c->input, clock_utc_s(now), (double)NAN, m->worst, 0, c->person,
-                       c->reason, c->until_s);
-            rc = recorder_flush(r, now);
-        }
+    if (!r->begun && now.mono_ms < r->retry_ms)
+        return RC_BUSY;
+    enum rc rc = begin(r, clock_utc_s(now));
+    if (rc != RC_OK) {
+        r->retry_ms = now.mono_ms + RETRY_MS;
+        return rc;
     }
-    pthread_mutex_lock(&r->lock);
-    c->rc = rc;
-    c->done = true;
-    pthread_cond_broadcast(&r->answered);
-    pthread_mutex_unlock(&r->lock);
+    if (r->batch_failed && now.mono_ms >= r->retry_ms)
+        rc = recorder_flush(r, now);
+    if (rc != RC_OK || drain_all(r, now))
+        return rc;
+    return live_status_draft(r->live)->write_error;
 }
 
 int64_t recorder_step(struct recorder *r, struct tick now)
 {
     plausible_clock(r, now);
-    if (!r->begun && (now.mono_ms < r->retry_ms || begin(r, clock_utc_s(now)) != RC_OK)) {
-        r->retry_ms = now.mono_ms < r->retry_ms ? r->retry_ms : now.mono_ms + RETRY_MS;
-        return STEP_MS;
+    enum rc rc = record(r, now);
+    if (rc == RC_OK) {
+        judge_silence(r, clock_utc_s(now));
+        judge_shelves(r, clock_utc_s(now));
     }
-    if (r->batch_failed && now.mono_ms >= r->retry_ms && recorder_flush(r, now) != RC_OK)
-        return STEP_MS;
-    if (!drain_all(r, now))
-        return STEP_MS;
-    judge_silence(r, clock_utc_s(now));
-    judge_shelves(r, clock_utc_s(now));
-    answer_command(r, now);
-    mark_alive(r, now);
-    close_days(r, now);
+    command_answer(r, now, rc);
+    if (rc == RC_OK) {
+        mark_alive(r, now);
+        close_days(r, now);
+    }
     return STEP_MS;
 }
 
@@ -400,11 +386,11 @@ static void *run(void *context)
         int64_t wait_ms = recorder_step(r, now);
         pthread_mutex_lock(&r->lock);
         r->moved_ms = now.mono_ms;
-        bool stop = r->stop, asked = r->command != NULL;
+        bool stop = r->stop;
         pthread_mutex_unlock(&r->lock);
         if (stop)
             return NULL;
-        if (!asked)
+        if (!command_waits(r))
             queue_wait(r->queue, (int)wait_ms);
     }
 }
@@ -437,34 +423,6 @@ int64_t recorder_moved_ms(struct recorder *r)
     int64_t ms = r->moved_ms;
     pthread_mutex_unlock(&r->lock);
     return ms;
-}
-
-enum rc recorder_alarm(struct recorder *r, int64_t occurrence, enum alarm_input input,
-                       int64_t until_s, const char *person, const char *reason)
-{
-    struct command c = {.occurrence = occurrence,
-                        .input = input,
-                        .until_s = until_s,
-                        .person = person,
-                        .reason = reason};
-    pthread_mutex_lock(&r->lock);
-    while (r->command != NULL && !r->stop)
-        pthread_cond_wait(&r->answered, &r->lock);
-    if (r->stop) {
-        pthread_mutex_unlock(&r->lock);
-        return RC_CLOSED;
-    }
-    /* The recorder lets go of it before it says that it is done. */
-    /* cppcheck-suppress autoVariables */
-    r->command = &c;
-    queue_wake(r->queue);
-    while (!c.done && !r->stop)
-        pthread_cond_wait(&r->answered, &r->lock);
-    enum rc rc = c.done ? c.rc : RC_CLOSED;
-    if (!c.done)
-        r->command = NULL;
-    pthread_mutex_unlock(&r->lock);
-    return rc;
 }
 
 static void stop_cleanly(struct recorder *r, struct tick now)

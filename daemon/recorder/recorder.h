@@ -55,8 +55,9 @@ void recorder_stop(struct recorder *recorder);
 /* When the recorder's thread last moved (monotonic ms). */
 int64_t recorder_moved_ms(struct recorder *recorder);
 
-/* A person's word on an alarm, by its occurrence: RC_NOT_FOUND, RC_CONFLICT. Any thread; waits
- * until it is committed. `until_s` only for ALARM_SHELVE. */
+/* A person's word on an alarm, by its occurrence: RC_NOT_FOUND, RC_CONFLICT, or why nothing can
+ * be written now. Any thread; waits until it is committed, or some seconds (RC_TIMEOUT: it may
+ * still be). `until_s` only for ALARM_SHELVE. */
 MUST_USE enum rc recorder_alarm(struct recorder *recorder, int64_t occurrence,
                                 enum alarm_input input, int64_t until_s, const char *person,
                                 const char *reason);

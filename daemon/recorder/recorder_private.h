@@ -35,13 +35,21 @@ struct alarm_memory {
     bool condition; /* lasts now */
 };
 
+enum command_state {
+    COMMAND_NONE,
+    COMMAND_WAITS,
+    COMMAND_TAKEN, /* the recorder carries it out */
+    COMMAND_DONE,
+};
+
 struct command {
+    enum command_state state;
+    bool left; /* nobody waits for its answer any more */
+    enum rc rc;
     int64_t occurrence;
     enum alarm_input input;
     int64_t until_s;
-    const char *person, *reason;
-    enum rc rc;
-    bool done;
+    char person[64], reason[128];
 };
 
 struct recorder {
@@ -79,7 +87,7 @@ struct recorder {
     pthread_cond_t answered;
     bool stop;
     int64_t moved_ms;
-    struct command *command; /* borrowed from the caller that waits for it */
+    struct command command;
 };
 
 /* judge.c: one drained reading into the batch. */
@@ -90,6 +98,12 @@ void judge_edge(struct recorder *r, size_t limit, enum alarm_input input, int64_
 void judge_silence(struct recorder *r, int64_t now_s);
 void judge_shelves(struct recorder *r, int64_t now_s);
 extern const struct engine_out judge_nothing; /* throws results away, for feeding again */
+
+/* command.c: what people say of alarms. Answers the one that waits, with the refusal if there is
+ * one. */
+enum rc command_open(struct recorder *r);
+void command_answer(struct recorder *r, struct tick now, enum rc refusal);
+bool command_waits(struct recorder *r);
 
 /* outage.c: gaps. */
 void outage_failed(struct recorder *r, int channel, const struct reading *reading);

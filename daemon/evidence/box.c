@@ -138,6 +138,12 @@ bool box_has(const struct box *box, const char *name)
     return find(box, name) != NULL;
 }
 
+size_t box_index(const struct box *box, const char *name)
+{
+    const struct box_item *item = find(box, name);
+    return item == NULL ? box->count : (size_t)(item - box->items);
+}
+
 static enum rc read_file(const struct box *box, const char *name, struct buf *out)
 {
     struct buf path = {0};

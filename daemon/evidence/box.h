@@ -26,6 +26,9 @@ size_t box_count(const struct box *box);
 const char *box_name(const struct box *box, size_t i);
 bool box_has(const struct box *box, const char *name);
 
+/* Where a name stands among them; box_count if it is not there. */
+size_t box_index(const struct box *box, const char *name);
+
 /* Replaces what `out` holds. RC_NOT_FOUND, RC_CORRUPT. */
 MUST_USE enum rc box_read(const struct box *box, const char *name, struct buf *out);
 

@@ -13,13 +13,23 @@
 #include "evidence/findings.h"
 #include "evidence/manifest.h"
 
-/* A bundle in a folder or a .tar. *out_chain says what was seen of the chain. */
+enum {
+    CHECK_ZONE = 64
+};
+
+/* What was seen, whatever was found. */
+struct check_seen {
+    struct chain chain;
+    char zone[CHECK_ZONE]; /* a bundle that says it is of one zone only; else "" */
+};
+
+/* A bundle in a folder or a .tar. */
 MUST_USE enum rc check_bundle(const char *path, const struct chain_known *known,
-                              struct findings *findings, struct chain *out_chain);
+                              struct findings *findings, struct check_seen *out);
 
 /* A database, while the daemon may go on recording into it. */
 MUST_USE enum rc check_store(const char *path, const struct chain_known *known,
-                             struct findings *findings, struct chain *out_chain);
+                             struct findings *findings, struct check_seen *out);
 
 /* A MANIFEST against the signed digest of it; a finding and false if it is another. */
 bool check_manifest(struct findings *findings, const char *place, const struct buf *manifest,

@@ -107,39 +107,48 @@ static const uint8_t *key_by_id(const struct checker *c, const char *id)
     return NULL;
 }
 
+/* One line of SHA256SUMS; `seen` has a flag for each file of the box. */
+static void check_sum(struct checker *c, const struct manifest_line *line, bool *seen)
+{
+    uint8_t digest[SEAL_DIGEST];
+    enum rc rc = box_read(c->box, line->name, &c->file);
+    if (rc != RC_OK) {
+        findings_add(c->findings, FINDING_MISSING, "", line->name,
+                     "SHA256SUMS names it, and it is not there");
+        return;
+    }
+    seen[box_index(c->box, line->name)] = true;
+    seal_sha256(c->file.data == NULL ? "" : c->file.data, c->file.len, digest);
+    if (memcmp(digest, line->digest, SEAL_DIGEST) != 0)
+        findings_add(c->findings, FINDING_FILE, "", line->name,
+                     "its SHA-256 is not the one in SHA256SUMS");
+}
+
 /* SHA256SUMS is not signed: it finds accidents in what nothing else vouches for. */
-static void check_sums(struct checker *c)
+static enum rc check_sums(struct checker *c)
 {
     struct buf sums = {0};
     struct manifest_line line;
-    if (box_read(c->box, "SHA256SUMS", &sums) != RC_OK) {
+    bool *seen = calloc(box_count(c->box) + 1, sizeof *seen);
+    if (seen == NULL)
+        return RC_NOMEM;
+    if (box_read(c->box, "SHA256SUMS", &sums) != RC_OK)
         findings_add(c->findings, FINDING_MISSING, "", "SHA256SUMS", "it is not there");
-        buf_free(&sums);
-        return;
-    }
     struct manifest_cursor cursor = manifest_start(&sums);
-    while (manifest_next(&cursor, &line)) {
-        uint8_t digest[SEAL_DIGEST];
-        enum rc rc = box_read(c->box, line.name, &c->file);
-        if (rc == RC_OK)
-            seal_sha256(c->file.data == NULL ? "" : c->file.data, c->file.len, digest);
-        if (rc != RC_OK)
-            findings_add(c->findings, FINDING_MISSING, "", line.name,
-                         "SHA256SUMS names it, and it is not there");
-        else if (memcmp(digest, line.digest, SEAL_DIGEST) != 0)
-            findings_add(c->findings, FINDING_FILE, "", line.name,
-                         "its SHA-256 is not the one in SHA256SUMS");
-    }
+    while (manifest_next(&cursor, &line))
+        check_sum(c, &line, seen);
     if (cursor.bad)
         findings_add(c->findings, FINDING_FORM, "", "SHA256SUMS",
                      "a line is not in the format of sha256sum");
     for (size_t i = 0; i < box_count(c->box); i++) {
         const char *name = box_name(c->box, i);
-        if (strcmp(name, "SHA256SUMS") != 0 && strcmp(name, "head.tsr") != 0 &&
-            !manifest_names(&sums, name))
+        if (sums.len > 0 && !seen[i] && strcmp(name, "SHA256SUMS") != 0 &&
+            strcmp(name, "head.tsr") != 0)
             findings_add(c->findings, FINDING_EXTRA, "", name, "SHA256SUMS does not name it");
     }
+    free(seen);
     buf_free(&sums);
+    return RC_OK;
 }
 
 static void check_listed(struct checker *c, const char *place)
@@ -164,14 +173,14 @@ static void check_listed(struct checker *c, const char *place)
                      "a line is not in the format of sha256sum");
 }
 
-/* Files in a day's folder that its MANIFEST does not name. */
-static void check_strangers(struct checker *c, const char *place)
+/* Files in a day's folder, from index `first` on, that its MANIFEST does not name. */
+static void check_strangers(struct checker *c, const char *place, size_t first)
 {
     size_t len = strlen(place);
-    for (size_t i = 0; i < box_count(c->box); i++) {
+    for (size_t i = first; i < box_count(c->box); i++) {
         const char *name = box_name(c->box, i);
         if (strncmp(name, place, len) != 0 || name[len] != '/')
-            continue;
+            return;
         name += len + 1;
         if (strcmp(name, "day.txt") != 0 && strcmp(name, "day.sig") != 0 &&
             strcmp(name, "MANIFEST") != 0 && !manifest_names(&c->manifest, name))
@@ -180,7 +189,7 @@ static void check_strangers(struct checker *c, const char *place)
     }
 }
 
-static enum rc check_day(struct checker *c, const char *place)
+static enum rc check_day(struct checker *c, const char *place, size_t first)
 {
     struct daytext t;
     enum rc rc = RC_OK;
@@ -199,7 +208,7 @@ static enum rc check_day(struct checker *c, const char *place)
     if (read_of_day(c, place, "MANIFEST", &c->manifest) && read)
         (void)check_manifest(c->findings, place, &c->manifest, &t);
     check_listed(c, place);
-    check_strangers(c, place);
+    check_strangers(c, place, first);
     return rc;
 }
 
@@ -216,7 +225,7 @@ static enum rc check_days(struct checker *c)
         snprintf(place, sizeof place, "%.10s/", name);
         char folder[16];
         snprintf(folder, sizeof folder, "%.10s", name);
-        rc = check_day(c, folder);
+        rc = check_day(c, folder, i);
     }
     return rc;
 }
@@ -278,9 +287,10 @@ static enum rc check_all(struct checker *c)
     if (!c->has_facts)
         findings_add(c->findings, FINDING_FORM, "", "bundle.json",
                      "it is not there, or not the list of a bundle, format %d", FACTS_FORMAT);
-    check_sums(c);
+    rc = check_sums(c);
     load_keys(c);
-    rc = check_days(c);
+    if (rc == RC_OK)
+        rc = check_days(c);
     chain_end(&c->chain);
     check_keys(c);
     check_facts(c);
@@ -291,18 +301,20 @@ static enum rc check_all(struct checker *c)
 }
 
 enum rc check_bundle(const char *path, const struct chain_known *known,
-                     struct findings *findings, struct chain *out_chain)
+                     struct findings *findings, struct check_seen *out)
 {
     struct checker c = {.findings = findings, .chain = {.findings = findings, .known = known}};
     enum rc rc = box_open(path, findings, &c.box);
     if (rc == RC_OK)
         rc = check_all(&c);
+    *out = (struct check_seen){.chain = c.chain};
+    if (c.facts.zone != NULL)
+        snprintf(out->zone, sizeof out->zone, "%s", c.facts.zone);
     box_close(c.box);
     facts_free(&c.facts);
     buf_free(&c.text);
     buf_free(&c.manifest);
     buf_free(&c.channels);
     buf_free(&c.file);
-    *out_chain = c.chain;
     return rc;
 }

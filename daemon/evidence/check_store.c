@@ -209,7 +209,7 @@ static enum rc check_all(struct checker *c)
 }
 
 enum rc check_store(const char *path, const struct chain_known *known,
-                    struct findings *findings, struct chain *out_chain)
+                    struct findings *findings, struct check_seen *out)
 {
     struct checker c = {
         .path = path, .findings = findings, .chain = {.findings = findings, .known = known}};
@@ -222,6 +222,6 @@ enum rc check_store(const char *path, const struct chain_known *known,
     reader_close(c.reader);
     buf_free(&c.manifest);
     buf_free(&c.file);
-    *out_chain = c.chain;
+    *out = (struct check_seen){.chain = c.chain};
     return rc;
 }

@@ -106,8 +106,10 @@ static int parse(const struct site *site, int argc, char **argv, struct verify *
     return -1;
 }
 
-static void print_summary(const struct verify *v, const struct chain *c, size_t findings)
+static void print_summary(const struct verify *v, const struct check_seen *seen,
+                          size_t findings)
 {
+    const struct chain *c = &seen->chain;
     char first[16], last[16];
     if (c->days == 0) {
         puts(v->store && findings == 0 ? "No day is signed yet." : "No signed day.");
@@ -120,6 +122,8 @@ static void print_summary(const struct verify *v, const struct chain *c, size_t 
            first, last, (long long)c->first_number, (long long)c->last.number, c->last_hex);
     for (size_t i = 0; i < c->key_count; i++)
         printf(" %.16s", c->keys[i]);
+    if (seen->zone[0] != '\0')
+        printf(", only zone %s", seen->zone);
     putchar('\n');
     if (v->known.key_count == 0)
         fputs("Compare the key with the one you were given by another way: with --key-id this "
@@ -136,17 +140,18 @@ static json_t *day_text(const struct chain *c, int64_t day)
     return c->days == 0 ? json_null() : json_string(text);
 }
 
-static void print_json(const struct verify *v, const struct chain *c, json_t *list)
+static void print_json(const struct verify *v, const struct check_seen *seen, json_t *list)
 {
+    const struct chain *c = &seen->chain;
     json_t *keys = json_array();
     for (size_t i = 0; i < c->key_count; i++)
         json_array_append_new(keys, json_string(c->keys[i]));
-    json_t *all = json_pack("{s:b,s:I,s:o,s:o,s:s?,s:o,s:b,s:b,s:O}", "as_signed",
-                            json_array_size(list) == 0, "days", (json_int_t)c->days, "from",
-                            day_text(c, c->first_day), "to", day_text(c, c->last.day), "head",
-                            c->days == 0 ? NULL : c->last_hex, "keys", keys, "key_compared",
-                            v->known.key_count > 0, "head_compared", v->known.head != NULL,
-                            "findings", list);
+    json_t *all = json_pack(
+        "{s:b,s:s?,s:I,s:o,s:o,s:s?,s:o,s:b,s:b,s:O}", "as_signed", json_array_size(list) == 0,
+        "zone", seen->zone[0] == '\0' ? NULL : seen->zone, "days", (json_int_t)c->days, "from",
+        day_text(c, c->first_day), "to", day_text(c, c->last.day), "head",
+        c->days == 0 ? NULL : c->last_hex, "keys", keys, "key_compared", v->known.key_count > 0,
+        "head_compared", v->known.head != NULL, "findings", list);
     json_dumpf(all, stdout, JSON_INDENT(2));
     putchar('\n');
     json_decref(all);
@@ -161,15 +166,15 @@ int verify_main(const struct site *site, int argc, char **argv)
     json_t *list = v.json ? json_array() : NULL;
     struct findings findings = {.tell = v.json ? collect : evidence_tell,
                                 .context = v.json ? (void *)list : (void *)stdout};
-    struct chain chain;
-    enum rc rc = v.store ? check_store(site->store_path, &v.known, &findings, &chain)
-                         : check_bundle(v.bundle, &v.known, &findings, &chain);
+    struct check_seen seen;
+    enum rc rc = v.store ? check_store(site->store_path, &v.known, &findings, &seen)
+                         : check_bundle(v.bundle, &v.known, &findings, &seen);
     if (rc != RC_OK)
         tool_refuse("the check was not finished: %s", rc_text(rc));
     else if (v.json)
-        print_json(&v, &chain, list);
+        print_json(&v, &seen, list);
     else
-        print_summary(&v, &chain, findings.count);
+        print_summary(&v, &seen, findings.count);
     json_decref(list);
     if (rc != RC_OK)
         return tool_exit_for(rc);

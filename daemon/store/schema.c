@@ -62,6 +62,8 @@ static const char version_1[] =
     " to_t INTEGER, reason INTEGER NOT NULL, detail INTEGER NOT NULL);"
     "CREATE INDEX gap_by ON gap(channel, from_t);"
     "CREATE INDEX gap_open ON gap(channel) WHERE to_t IS NULL;"
+    /* A day's MANIFEST lists the gaps that touch it: decades of older ones must not be read. */
+    "CREATE INDEX gap_to ON gap(to_t);"
     "CREATE TABLE clock_step(id INTEGER PRIMARY KEY, t INTEGER NOT NULL,"
     " step_ms INTEGER NOT NULL);"
 

@@ -8,7 +8,9 @@ enum rc build_arrays(struct build *b)
     b->buses = arena_new(d->arena, d->count[SECTION_BUS], sizeof *b->buses);
     b->instruments = arena_new(d->arena, d->count[SECTION_INSTRUMENT], sizeof *b->instruments);
     b->zones = arena_new(d->arena, d->count[SECTION_ZONE], sizeof *b->zones);
-    b->persons = arena_new(d->arena, d->count[SECTION_PERSON], sizeof *b->persons);
+    size_t recipients =
+        d->count[SECTION_PERSON] + d->count[SECTION_WEBHOOK] + d->count[SECTION_COMMAND];
+    b->recipients = arena_new(d->arena, recipients, sizeof *b->recipients);
     b->maps = arena_new(d->arena, d->count[SECTION_MAP], sizeof *b->maps);
     if (d->arena->failed)
         return RC_NOMEM;
@@ -22,9 +24,6 @@ enum rc build_arrays(struct build *b)
         } else if (s->kind == SECTION_ZONE) {
             b->zones[s->index].name = s->name;
             b->zones[s->index].line = s->line;
-        } else if (s->kind == SECTION_PERSON) {
-            b->persons[s->index].name = s->name;
-            b->persons[s->index].line = s->line;
         }
     }
     site->buses = b->buses;
@@ -33,7 +32,7 @@ enum rc build_arrays(struct build *b)
     site->instrument_count = d->count[SECTION_INSTRUMENT];
     site->zones = b->zones;
     site->zone_count = d->count[SECTION_ZONE];
-    site->persons = b->persons;
-    site->person_count = d->count[SECTION_PERSON];
+    site->recipients = b->recipients;
+    site->recipient_count = recipients;
     return RC_OK;
 }

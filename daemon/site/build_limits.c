@@ -98,16 +98,10 @@ static void rule(const struct gather *g, const struct draft_section *s,
 
 static void whom(struct build *b, const struct draft_section *s, struct site_limit *limit)
 {
-    const struct draft_entry *e = field_entry(s, "tell");
-    limit->tell = b->tell;
-    if (e == NULL)
-        return;
-    limit->tell = NULL;
-    if (strcmp(e->value, "nobody") == 0)
-        return;
-    const struct draft_section *p = field_reference(&b->draft, s, "tell", SECTION_PERSON);
-    if (p != NULL)
-        limit->tell = &b->persons[p->index];
+    const struct site_recipient **tell = b->tell;
+    limit->tell_count = b->tell_count;
+    build_tell(b, s, &tell, &limit->tell_count);
+    limit->tell = tell;
 }
 
 static void file_limit(struct gather *g, const struct draft_section *s, bool off)
@@ -169,6 +163,7 @@ static void default_limit(struct gather *g, const struct defaults_row *row,
                                .priority = row->priority,
                                .source = row->source,
                                .tell = b->tell,
+                               .tell_count = b->tell_count,
                                .line = zone != NULL ? zone->line : in->line};
     char why[RULELINE_WHY];
     if (ruleline_parse(row->rule, &limit, why) != RC_OK || !reads(b, &limit))

@@ -1,4 +1,4 @@
-/* build_studio.c - [studio], [store], [http] and [person NAME]. */
+/* build_studio.c - [studio], [store] and [http]. */
 #include <arpa/inet.h>
 #include <netinet/in.h>
 #include <stdio.h>
@@ -8,24 +8,6 @@
 #include "site/build.h"
 #include "site/field.h"
 #include "site/hours.h"
-
-void build_persons(struct build *b)
-{
-    const struct draft *d = &b->draft;
-    for (const struct draft_section *s = draft_next(d, SECTION_PERSON, NULL); s != NULL;
-         s = draft_next(d, SECTION_PERSON, s)) {
-        struct site_person *p = &b->persons[s->index];
-        const struct draft_entry *e = field_entry(s, "mail");
-        if (e == NULL)
-            continue;
-        const char *at = strchr(e->value, '@');
-        if (at == NULL || at == e->value || at[1] == '\0' || strchr(at + 1, '@') != NULL ||
-            strpbrk(e->value, " \t,;<>\"") != NULL)
-            field_refuse(d, s, e, "one address, name@host");
-        else
-            p->mail = e->value;
-    }
-}
 
 /* Looked up only, never set: a reload must not change the process's zone before it is sound. */
 static bool zone_known(const char *name)
@@ -40,21 +22,6 @@ static bool zone_known(const char *name)
     struct stat st;
     (void)snprintf(path, sizeof path, "/usr/share/zoneinfo/%s", name);
     return stat(path, &st) == 0 && S_ISREG(st.st_mode);
-}
-
-static void tell(struct build *b, const struct draft_section *s)
-{
-    const struct draft_entry *e = s != NULL ? field_entry(s, "tell") : NULL;
-    if (e == NULL) {
-        if (b->site->person_count == 1)
-            b->tell = &b->persons[0];
-        return;
-    }
-    if (strcmp(e->value, "nobody") == 0)
-        return;
-    const struct draft_section *p = field_reference(&b->draft, s, "tell", SECTION_PERSON);
-    if (p != NULL)
-        b->tell = &b->persons[p->index];
 }
 
 static void studio(struct build *b, const struct draft_section *s)
@@ -112,7 +79,7 @@ static void names(struct build *b, const struct draft_section *s)
                      (int)NAMES_MAX);
 }
 
-static bool own_machine(const char *host)
+bool build_own_machine(const char *host)
 {
     struct in_addr v4;
     struct in6_addr v6;
@@ -131,7 +98,7 @@ static void http(struct build *b, const struct draft_section *s)
         b->site->http_off = true;
     else if (field_address(&b->draft, s, "listen", NULL, "none, host:port, [IPv6]:port",
                            &b->site->http_host, &b->site->http_port) &&
-             !own_machine(b->site->http_host))
+             !build_own_machine(b->site->http_host))
         field_refuse(&b->draft, s, e,
                      "an address of this machine's own, 127.0.0.1:8620, [::1]:8620 or "
                      "localhost:8620, for this version has no sessions");
@@ -159,7 +126,7 @@ void build_studio(struct build *b)
     const struct draft_section *s = draft_next(d, SECTION_STUDIO, NULL);
     if (s != NULL)
         studio(b, s);
-    tell(b, s);
+    build_tell(b, s, &b->tell, &b->tell_count);
     s = draft_next(d, SECTION_STORE, NULL);
     if (s != NULL) {
         field_text(d, s, "path", &site->store_path);

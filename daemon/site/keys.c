@@ -25,6 +25,11 @@ static const struct keys table[SECTION_COUNT] = {
                        {"zone", "instrument", "rule", "on_delay", "off_delay", "deadband",
                         "priority", "tell", "source", "off"}},
     [SECTION_PERSON] = {"person", true, {"mail"}},
+    [SECTION_MAIL] = {"mail",
+                      false,
+                      {"server", "security", "user", "password_file", "ca_file", "from"}},
+    [SECTION_WEBHOOK] = {"webhook", true, {"url", "secret_file"}},
+    [SECTION_COMMAND] = {"command", true, {"path", "arguments"}},
 };
 
 const struct keys *keys_of(enum section section)

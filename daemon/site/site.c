@@ -36,7 +36,7 @@ static enum rc build(struct build *b, const char *text, size_t len)
         rc = build_arrays(b);
     if (rc != RC_OK)
         return rc;
-    build_persons(b);
+    build_recipients(b);
     build_studio(b);
     build_buses(b);
     rc = build_instruments(b);

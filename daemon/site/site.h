@@ -150,15 +150,44 @@ struct site_limit {
     int off_delay_s;        /* and be over so long before it returns */
     double deadband;        /* how far back inside the limit counts as over */
     enum site_priority priority;
-    const char *source;             /* where the figure comes from, or "set in the site file" */
-    const struct site_person *tell; /* NULL: nobody */
+    const char *source; /* where the figure comes from, or "set in the site file" */
+    const struct site_recipient *const *tell; /* NULL: nobody */
+    size_t tell_count;
     int line;
 };
 
-struct site_person {
+enum site_recipient_kind {
+    RECIPIENT_PERSON,
+    RECIPIENT_WEBHOOK,
+    RECIPIENT_COMMAND
+};
+
+/* Who or what is told: the names of all three kinds are one set. */
+struct site_recipient {
     const char *name;
-    const char *mail; /* NULL if none */
+    enum site_recipient_kind kind;
+    const char *mail;             /* person: an address, NULL if none */
+    const char *url;              /* webhook */
+    const char *secret_file;      /* webhook: signs what is sent; NULL if none */
+    const char *const *arguments; /* command: its path, then the rest; NULL-ended */
     int line;
+};
+
+enum site_mail_security {
+    MAIL_NONE,
+    MAIL_STARTTLS,
+    MAIL_TLS
+};
+
+/* The mail server that takes the messages to persons. */
+struct site_mail {
+    const char *host; /* NULL: there is no [mail], so no mail is sent */
+    const char *port;
+    enum site_mail_security security;
+    const char *user;          /* NULL: the server asks for none */
+    const char *password_file; /* set if the user is */
+    const char *ca_file;       /* whom to trust beside the system's authorities; NULL */
+    const char *from;
 };
 
 struct site {
@@ -191,8 +220,9 @@ struct site {
     size_t zone_count;
     const struct site_limit *limits; /* the file's own, then the defaults by purpose */
     size_t limit_count;
-    const struct site_person *persons;
-    size_t person_count;
+    const struct site_recipient *recipients; /* persons first */
+    size_t recipient_count;
+    struct site_mail mail;
 };
 
 /* Reads and checks a file. Mistakes, one a line, are added to `mistakes`. */
@@ -209,6 +239,13 @@ const char *site_priority_word(enum site_priority priority);
 
 /* The rule of a limit in words that read as English: "humidity above 65 % for 30 min". */
 void site_limit_text(const struct site_limit *limit, struct buf *out);
+
+/* True if a message to this one can leave: a person without an address, or without a mail
+ * server, is a name only. */
+bool site_reachable(const struct site *site, const struct site_recipient *recipient);
+
+/* The one of a name, NULL if there is none. */
+const struct site_recipient *site_recipient(const struct site *site, const char *name);
 
 /* True in the studio's working hours at a moment, by the process's time zone. */
 bool site_working_hours(const struct site *site, int64_t utc_s);

@@ -131,10 +131,10 @@ static void the_example_gives_its_limit_and_person(void **state)
 {
     (void)state;
     struct site *s = site_text_sound(example, strlen(example));
-    assert_int_equal(s->person_count, 1);
-    assert_string_equal(s->persons[0].name, "keyholder");
-    assert_string_equal(s->persons[0].mail, "keyholder@studio.example");
-    assert_int_equal(s->persons[0].line, 41);
+    assert_int_equal(s->recipient_count, 1);
+    assert_string_equal(s->recipients[0].name, "keyholder");
+    assert_string_equal(s->recipients[0].mail, "keyholder@studio.example");
+    assert_int_equal(s->recipients[0].line, 41);
 
     assert_true(s->limit_count >= 1);
     const struct site_limit *l = &s->limits[0];
@@ -148,7 +148,7 @@ static void the_example_gives_its_limit_and_person(void **state)
     assert_int_equal(l->off_delay_s, 0);
     assert_near(l->deadband, 3, 0);
     assert_int_equal(l->priority, PRIORITY_MEDIUM);
-    assert_ptr_equal(l->tell, &s->persons[0]);
+    assert_ptr_equal(l->tell[0], &s->recipients[0]);
     assert_string_equal(l->source, "set in the site file");
     assert_int_equal(l->line, 33);
     for (size_t i = 1; i < s->limit_count; i++)
@@ -169,7 +169,7 @@ static void what_is_not_said_has_its_default(void **state)
     assert_string_equal(s->http_port, "8620");
     assert_null(s->http_names[0]);
     assert_int_equal(s->bus_count + s->instrument_count + s->zone_count + s->limit_count +
-                         s->person_count,
+                         s->recipient_count,
                      0);
     site_free(s);
 }

@@ -170,8 +170,8 @@ static void a_limit_takes_all_its_keys(void **state)
     assert_int_equal(l->off_delay_s, 2 * DAY);
     assert_near(l->deadband, 1.5, 0);
     assert_int_equal(l->priority, PRIORITY_HIGHEST);
-    assert_string_equal(l->tell->name, "anna");
-    assert_null(l->tell->mail);
+    assert_string_equal(l->tell[0]->name, "anna");
+    assert_null(l->tell[0]->mail);
     assert_string_equal(l->source, "letter of the lender, 3 May");
     assert_int_equal(l->line, 24);
     text_is(l, "temperature above 26 °C for 90 s");
@@ -184,12 +184,24 @@ static void whom_a_limit_tells_comes_from_it_the_studio_or_the_only_person(void 
 {
     (void)state;
     struct site *s = sound("other", "[person anna]\n");
-    assert_string_equal(limit(s, "z-damp-75")->tell->name, "anna");
+    assert_string_equal(limit(s, "z-damp-75")->tell[0]->name, "anna");
     site_free(s);
     s = sound("other", "[person anna]\n[person ben]\n[studio]\ntell = ben\n"
                        "[limit l]\nzone = z\nrule = humidity above 99\ntell = nobody\n");
-    assert_string_equal(limit(s, "z-damp-75")->tell->name, "ben");
+    assert_string_equal(limit(s, "z-damp-75")->tell[0]->name, "ben");
     assert_null(limit(s, "l")->tell);
+    site_free(s);
+    s = sound("other", "[person anna]\n[command bell]\npath = /bin/bell\narguments = -n  2\n"
+                       "[webhook desk]\nurl = https://desk.example/in\n"
+                       "[studio]\ntell = desk, anna bell,anna\n");
+    const struct site_limit *l = limit(s, "z-damp-75");
+    assert_int_equal(l->tell_count, 3);
+    assert_string_equal(l->tell[0]->url, "https://desk.example/in");
+    assert_string_equal(l->tell[1]->name, "anna");
+    assert_string_equal(l->tell[2]->arguments[0], "/bin/bell");
+    assert_string_equal(l->tell[2]->arguments[1], "-n");
+    assert_string_equal(l->tell[2]->arguments[2], "2");
+    assert_null(l->tell[2]->arguments[3]);
     site_free(s);
     s = sound("other", "[person anna]\n[studio]\ntell = nobody\n");
     assert_null(limit(s, "z-damp-75")->tell);
@@ -414,7 +426,8 @@ static const struct {
     {"[limit l]\nzone = z\nrule = leak is on\npriority = urgent\n",
      "27: \"urgent\" for priority in [limit l]; allowed: digest, low, medium, high, highest"},
     {"[limit l]\nzone = z\nrule = leak is on\ntell = anna\n",
-     "27: \"anna\" for tell in [limit l]; allowed: the NAME of a section [person NAME]: none"},
+     "27: \"anna\" for tell in [limit l]; allowed: nobody, or NAMEs of sections "
+     "[person NAME], [webhook NAME] and [command NAME], parted by commas: none"},
     {"[limit l]\noff = yes\n",
      "24: [limit l] switches off a default limit that there is not; allowed: z-damp, z-dew, "
      "z-damp-75, z-dry-30, z-dry-25, z-cold-surface, z-leak, z-mains, z-tank-full, air-silent, "

@@ -58,7 +58,8 @@ static void ten_mistakes_give_ten_lines_in_the_order_of_the_file(void **state)
         "below NUMBER, CONTACT is on, CONTACT is off, silent\n"
         "site.ini:22: unknown section [heater]; allowed: [studio], [store], [http], [bus "
         "NAME], "
-        "[map NAME], [instrument NAME], [zone NAME], [limit NAME], [person NAME]\n");
+        "[map NAME], [instrument NAME], [zone NAME], [limit NAME], [person NAME], [mail], "
+        "[webhook NAME], [command NAME]\n");
 }
 
 #define OWN(value)                                                                             \
@@ -76,7 +77,8 @@ static const struct {
     {"[studio mine]\nname = X\n", "1: [studio] takes no name; allowed: [studio]"},
     {"[]\n",
      "1: unknown section []; allowed: [studio], [store], [http], [bus NAME], [map NAME], "
-     "[instrument NAME], [zone NAME], [limit NAME], [person NAME]"},
+     "[instrument NAME], [zone NAME], [limit NAME], [person NAME], [mail], [webhook NAME], "
+     "[command NAME]"},
     {"[zone Drying]\n",
      "1: bad name \"Drying\" of a zone; allowed: up to 40 lower-case letters, "
      "digits, hyphens"},
@@ -118,7 +120,8 @@ static const struct {
     {"[studio]\nclock = right\n",
      "2: \"right\" for clock in [studio]; allowed: checked, trusted"},
     {"[studio]\ntell = me\n",
-     "2: \"me\" for tell in [studio]; allowed: the NAME of a section [person NAME]: none"},
+     "2: \"me\" for tell in [studio]; allowed: nobody, or NAMEs of sections "
+     "[person NAME], [webhook NAME] and [command NAME], parted by commas: none"},
     {"[http]\nlisten = 127.0.0.1:0\n",
      "2: \"127.0.0.1:0\" for listen in [http]; allowed: none, host:port, [IPv6]:port, with a "
      "port from 1 to 65535"},
@@ -145,6 +148,39 @@ static const struct {
      "without port, parted by commas"},
     {"[person p]\nmail = p at studio\n",
      "2: \"p at studio\" for mail in [person p]; allowed: one address, name@host"},
+    {"[mail]\nsecurity = tls\nfrom = a@b\n",
+     "1: [mail] has no server; allowed: server = mail.studio.example:587"},
+    {"[mail]\nserver = mail.example\nfrom = a@b\n",
+     "2: \"mail.example\" for server in [mail]; allowed: host:port, with a port from 1 to "
+     "65535"},
+    {"[mail]\nserver = m:25\nfrom = b\n",
+     "3: \"b\" for from in [mail]; allowed: one address, name@host"},
+    {"[mail]\nserver = m:25\nfrom = a@b\nsecurity = ssl\n",
+     "4: \"ssl\" for security in [mail]; allowed: none, starttls, tls"},
+    {"[mail]\nserver = m:25\nfrom = a@b\nuser = u\n",
+     "4: user in [mail] without a password; allowed: password_file = path of a file that holds "
+     "it"},
+    {"[mail]\nserver = m:25\nfrom = a@b\nsecurity = none\nuser = u\npassword_file = /p\n",
+     "5: user in [mail] with security = none; allowed: starttls or tls, or a server on this "
+     "machine"},
+    {"[mail]\nserver = m:25\nfrom = a@b\npassword = x\n",
+     "4: \"password\" in [mail]: a secret never stands in this file, only the path of a file "
+     "that holds it, as ..._file = path; allowed: server, security, user, password_file, "
+     "ca_file, from"},
+    {"[webhook w]\n", "1: [webhook w] has no url; allowed: url = https://host/path"},
+    {"[webhook w]\nurl = ftp://h/p\n", "2: \"ftp://h/p\" for url in [webhook w]; allowed: "
+                                       "https://host/path, or http:// within the house"},
+    {"[webhook w]\nurl = https://h/p\nsecret_file = key\n",
+     "3: \"key\" for secret_file in [webhook w]; allowed: a path from the root, as "
+     "/etc/stillroom/secret_file"},
+    {"[command c]\npath = tell\n", "2: \"tell\" for path in [command c]; allowed: a path from "
+                                   "the root, as /etc/stillroom/path"},
+    {"[person p]\n[command p]\npath = /bin/true\n",
+     "2: the name \"p\" again, as in line 1; allowed: a name of its own for each person, "
+     "webhook and command"},
+    {"[person p]\n[studio]\ntell = p, q\n",
+     "3: \"p, q\" for tell in [studio]; allowed: nobody, or NAMEs of sections [person NAME], "
+     "[webhook NAME] and [command NAME], parted by commas: p"},
     {"[person p]\nmail = p@a@b\n",
      "2: \"p@a@b\" for mail in [person p]; allowed: one address, name@host"},
 

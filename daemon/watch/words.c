@@ -175,20 +175,18 @@ static bool low_is_worse(enum site_rule rule)
     return rule == RULE_BELOW || rule == RULE_DEW_MARGIN;
 }
 
-void words_alarm(const struct words_alarm *alarm, int64_t now_s, struct buf *out)
+void words_condition(const struct site_limit *limit, struct buf *out)
 {
-    const struct site_limit *limit = alarm->limit;
     const struct site_zone *zone = zone_of(limit);
     condition(limit, out);
     if (zone != NULL)
         place(zone, out);
+}
+
+void words_extent(const struct words_alarm *alarm, struct buf *out)
+{
+    const struct site_limit *limit = alarm->limit;
     bool over = alarm->until_s != 0;
-    buf_str(out, over ? " from " : " since ");
-    words_time(alarm->since_s, now_s, out);
-    if (over) {
-        buf_str(out, " to ");
-        time_end(alarm->since_s, alarm->until_s, now_s, out);
-    }
     double value = over ? alarm->worst : alarm->now;
     if (!has_value(limit->rule) || isnan(value))
         return;
@@ -196,4 +194,17 @@ void words_alarm(const struct words_alarm *alarm, int64_t now_s, struct buf *out
         limit->rule == RULE_DEW_MARGIN ? "K" : quantity_info(limit->quantity)->unit;
     buf_str(out, !over ? ", now " : low_is_worse(limit->rule) ? ", lowest " : ", highest ");
     measure(value, limit->quantity == QUANTITY_MOULD_INDEX ? 2 : 1, unit, out);
+}
+
+void words_alarm(const struct words_alarm *alarm, int64_t now_s, struct buf *out)
+{
+    bool over = alarm->until_s != 0;
+    words_condition(alarm->limit, out);
+    buf_str(out, over ? " from " : " since ");
+    words_time(alarm->since_s, now_s, out);
+    if (over) {
+        buf_str(out, " to ");
+        time_end(alarm->since_s, alarm->until_s, now_s, out);
+    }
+    words_extent(alarm, out);
 }

@@ -23,6 +23,11 @@ struct words_alarm {
  * named as far as `now_s` makes it needed. */
 void words_alarm(const struct words_alarm *alarm, int64_t now_s, struct buf *out);
 
+/* Its parts: "Humidity above 65 % in the Drying room"; ", now 71 %" or ", highest 74 %", nothing
+ * where the rule has no value. */
+void words_condition(const struct site_limit *limit, struct buf *out);
+void words_extent(const struct words_alarm *alarm, struct buf *out);
+
 /* "02:10" of today, "Tuesday 02:10" of the last six days, "3 November 02:10" of the last
  * eleven months, else "3 November 2025 02:10". */
 void words_time(int64_t utc_s, int64_t now_s, struct buf *out);

@@ -13,7 +13,7 @@
 #include "base/rc.h"
 
 enum {
-    DB_STATEMENTS = 64
+    DB_STATEMENTS = 96
 };
 
 struct db {

@@ -99,6 +99,22 @@ static const char version_1[] =
     "PRAGMA application_id = 1400140914;" /* "Sttr" */
     "PRAGMA user_version = 1;";
 
+static const char version_2[] =
+    /* What persons are told, a row an alarm and person; rows with one message id leave as one
+     * message. AUTOINCREMENT keeps the order in which they were written. */
+    "CREATE TABLE outbox(id INTEGER PRIMARY KEY AUTOINCREMENT, message_id TEXT NOT NULL,"
+    " person TEXT NOT NULL, occurrence INTEGER NOT NULL, zone INTEGER, kind INTEGER NOT NULL,"
+    " priority INTEGER NOT NULL, created INTEGER NOT NULL, due INTEGER NOT NULL,"
+    " tries INTEGER NOT NULL DEFAULT 0, refused INTEGER NOT NULL DEFAULT 0, sent INTEGER,"
+    " given_up INTEGER, last_error TEXT, subject TEXT NOT NULL, body TEXT NOT NULL);"
+    "CREATE INDEX outbox_waiting ON outbox(id) WHERE sent IS NULL AND given_up IS NULL;"
+    "CREATE INDEX outbox_message ON outbox(message_id);"
+    "CREATE INDEX outbox_occurrence ON outbox(occurrence);"
+    "PRAGMA user_version = 2;";
+
+/* From one version to the next, the first of them from nothing. */
+static const char *const steps[SCHEMA_VERSION] = {version_1, version_2};
+
 enum rc schema_bring_up(struct db *db)
 {
     int64_t application, version, tables;
@@ -123,8 +139,8 @@ enum rc schema_bring_up(struct db *db)
     if (version == SCHEMA_VERSION)
         return RC_OK;
     rc = db_script(db, "BEGIN IMMEDIATE;");
-    if (rc == RC_OK)
-        rc = db_script(db, version_1);
+    for (int64_t v = version; rc == RC_OK && v < SCHEMA_VERSION; v++)
+        rc = db_script(db, steps[v]);
     if (rc == RC_OK)
         return db_script(db, "COMMIT;");
     sqlite3_exec(db->handle, "ROLLBACK", NULL, NULL, NULL);

@@ -5,7 +5,7 @@
 #include "store/db.h"
 
 enum {
-    SCHEMA_VERSION = 1
+    SCHEMA_VERSION = 2
 };
 
 /* Brings a database to SCHEMA_VERSION. RC_NEWER, and nothing touched, if it is beyond it;

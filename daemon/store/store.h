@@ -163,6 +163,63 @@ MUST_USE enum rc store_alarms_each(struct store *store,
 /* Brings alarms back to normal whose limit is not in this list (a JSON array of names). */
 MUST_USE enum rc store_alarms_gone(struct store *store, const char *limits, int64_t t_s);
 
+/* -- messages that wait to leave (outbox.c) -- */
+
+enum {
+    STORE_NAME = 64, /* of a recipient, with its NUL */
+    STORE_MESSAGE_ID = 320
+};
+
+/* One alarm's part of a message to one recipient. Those with the same id leave together. */
+struct store_message {
+    const char *message_id, *person;
+    int64_t occurrence;
+    uint32_t zone; /* 0: none */
+    unsigned kind, priority;
+    int64_t created_s, due_s;
+    unsigned tries;
+    bool refused; /* by the other side, for good */
+    const char *subject, *body;
+};
+
+MUST_USE enum rc store_outbox_put(struct store *store, const struct store_message *m);
+
+/* The id of a message that is still held at t, to the same person of the same kind and zone, ""
+ * if there is none; and brings forward when it leaves. */
+MUST_USE enum rc store_outbox_join(struct store *store, const struct store_message *m,
+                                   char out_id[STORE_MESSAGE_ID], int64_t *out_due_s);
+
+/* Who was told, or is about to be, of an occurrence; at most `max`. */
+MUST_USE enum rc store_outbox_told(struct store *store, int64_t occurrence, unsigned kind,
+                                   char (*out)[STORE_NAME], size_t max, size_t *out_count);
+
+/* Takes back what is still held at t of an occurrence. */
+MUST_USE enum rc store_outbox_withdraw(struct store *store, int64_t occurrence, int64_t t_s);
+
+/* Lets what failed be tried again at t: of one person, or of everybody (NULL). */
+MUST_USE enum rc store_outbox_hurry(struct store *store, const char *person, int64_t t_s);
+
+/* Calls back with each part that waits, oldest first, without its text; false ends it. */
+MUST_USE enum rc
+store_outbox_waiting(struct store *store,
+                     bool (*each)(void *context, const struct store_message *m), void *context);
+
+/* Calls back with the parts of one message that wait, oldest first. */
+MUST_USE enum rc store_outbox_parts(struct store *store, const char *message_id,
+                                    bool (*each)(void *context, const struct store_message *m),
+                                    void *context);
+
+/* What became of a message: it was taken; it is tried again; nobody tries any longer. */
+MUST_USE enum rc store_outbox_sent(struct store *store, const char *message_id, int64_t t_s);
+MUST_USE enum rc store_outbox_failed(struct store *store, const char *message_id, int64_t due_s,
+                                     bool refused, const char *error);
+MUST_USE enum rc store_outbox_give_up(struct store *store, const char *message_id, int64_t t_s,
+                                      const char *error);
+
+/* Messages that wait, and those given up since a time. */
+MUST_USE enum rc store_outbox_count(struct store *store, int64_t since_s, int64_t *out_waiting,
+                                    int64_t *out_given_up);
+
 /* -- closed days (days.c) -- */
 
 /* Keeps one channel's signed text of one day; writing the same day again replaces it. */

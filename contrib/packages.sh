@@ -11,7 +11,8 @@ build_needs=(
     "libmodbus-dev module libmodbus" "libmicrohttpd-dev module libmicrohttpd"
     "libsqlite3-dev module sqlite3" "libsodium-dev module libsodium"
     "libjansson-dev module jansson" "libinih-dev module inih" "zlib1g-dev module zlib"
-    "libsystemd-dev module libsystemd" "libc6-dev file /usr/include/stdio.h"
+    "libsystemd-dev module libsystemd" "libcurl4-openssl-dev module libcurl"
+    "libc6-dev file /usr/include/stdio.h"
     "tzdata file /usr/share/zoneinfo/Europe/London"
 )
 test_needs=(
@@ -23,7 +24,7 @@ test_needs=(
     "python3 file /usr/bin/python3" "python3-pymodbus package -" "python3-serial package -"
     "python3-serial-asyncio package -"
     "python3-numpy package -" "python3-scipy package -" "python3-pandas package -"
-    "python3-iapws package -" "python3-jsonschema package -"
+    "python3-iapws package -" "python3-aiosmtpd package -" "python3-jsonschema package -"
     "python3-prometheus-client package -" "fonts-dejavu-core package -"
 )
 

@@ -7,6 +7,7 @@
 #include "base/clock.h"
 #include "base/log.h"
 #include "tool/calc.h"
+#include "tool/deliver.h"
 #include "tool/evidence.h"
 #include "tool/probe.h"
 #include "tool/tool.h"
@@ -16,6 +17,12 @@ static int run_calc(const struct site *site, int argc, char **argv)
 {
     (void)site; /* calculates from what it is told */
     return calc_main(argc, argv);
+}
+
+static int run_deliver(const struct site *site, int argc, char **argv)
+{
+    (void)site; /* the daemon says all that is needed */
+    return deliver_main(argc, argv);
 }
 
 static const struct tool_command commands[] = {
@@ -30,13 +37,15 @@ static const struct tool_command commands[] = {
     {"backup", "copies the database whole while it is being written", backup_main, true, NULL},
     {"probe", "asks which units answer on a bus, and what their registers hold", probe_main,
      true, NULL},
+    {"deliver", NULL, run_deliver, false, NULL},
 };
 
 static void print_usage(FILE *to)
 {
     fputs("usage: stillroom [--site FILE] COMMAND [OPTION ...]\n\n", to);
     for (size_t i = 0; i < sizeof commands / sizeof *commands; i++)
-        fprintf(to, "  %-8s %s\n", commands[i].name, commands[i].does);
+        if (commands[i].does != NULL)
+            fprintf(to, "  %-8s %s\n", commands[i].name, commands[i].does);
     fputs("\n  --site FILE  the site file (default /etc/stillroom/site.ini)\n"
           "  --version, --help; every command has --help too\n\n"
           "Exit status: 0 done, 1 a finding, 2 usage, 3 bad input, 4 the system refused.\n",

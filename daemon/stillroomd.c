@@ -2,6 +2,7 @@
 #define _GNU_SOURCE /* getopt_long */
 #include <errno.h>
 #include <getopt.h>
+#include <limits.h>
 #include <malloc.h>
 #include <poll.h>
 #include <signal.h>
@@ -42,7 +43,9 @@ struct app {
     size_t source_count;
     struct http *http;
     struct control *control;
-    int signals; /* descriptor */
+    int signals;         /* descriptor */
+    char tool[PATH_MAX]; /* `stillroom`, which carries messages */
+    struct courier courier;
 };
 
 static int exit_status(enum rc rc)
@@ -106,7 +109,7 @@ static enum rc start_http(struct app *app)
 
 static enum rc start(struct app *app)
 {
-    struct recorder_cfg cfg = {.site = app->site};
+    struct recorder_cfg cfg = {.site = app->site, .courier = &app->courier};
     enum rc rc = recorder_open(&cfg, clock_now(), &app->recorder);
     if (rc == RC_OK)
         rc = recorder_start(app->recorder);
@@ -222,6 +225,20 @@ static void keep_small(void)
     mallopt(M_TRIM_THRESHOLD, 131072);
 }
 
+/* The tool beside this program, as it is built, else where it is installed. */
+static void find_tool(struct app *app)
+{
+    static const char name[] = "stillroom";
+    ssize_t n = readlink("/proc/self/exe", app->tool, sizeof app->tool - sizeof name);
+    app->tool[n > 0 ? n : 0] = '\0';
+    char *slash = strrchr(app->tool, '/');
+    if (slash != NULL)
+        memcpy(slash + 1, name, sizeof name);
+    if (slash == NULL || access(app->tool, X_OK) != 0)
+        snprintf(app->tool, sizeof app->tool, "%s", STILLROOM_TOOL);
+    app->courier = courier_of(app->tool);
+}
+
 /* Before any thread: they inherit the blocked signals and the limit. */
 static enum rc prepare_process(struct app *app)
 {
@@ -310,6 +327,7 @@ int main(int argc, char **argv)
     if (status >= 0)
         return status;
     keep_small();
+    find_tool(&app);
     log_setup(LOG_LEVEL_INFO);
     enum rc rc = read_site(app.site_path, &app.site);
     if (rc == RC_OK && !clock_zone_set(app.site->timezone)) {

@@ -21,6 +21,15 @@ void seal_sha256(const void *data, size_t len, uint8_t out[SEAL_DIGEST])
     crypto_hash_sha256(out, data, len);
 }
 
+void seal_hmac(const void *key, size_t key_len, const void *data, size_t len,
+               uint8_t out[SEAL_DIGEST])
+{
+    crypto_auth_hmacsha256_state state;
+    crypto_auth_hmacsha256_init(&state, key, key_len);
+    crypto_auth_hmacsha256_update(&state, data, len);
+    crypto_auth_hmacsha256_final(&state, out);
+}
+
 void seal_hex(const uint8_t digest[SEAL_DIGEST], char out[SEAL_HEX])
 {
     sodium_bin2hex(out, SEAL_HEX, digest, SEAL_DIGEST);

@@ -25,6 +25,10 @@ MUST_USE enum rc seal_start(void);
 /* SHA-256 (FIPS 180-4) of some bytes. */
 void seal_sha256(const void *data, size_t len, uint8_t out[SEAL_DIGEST]);
 
+/* HMAC-SHA256 (RFC 2104) of some bytes under a key of any length. */
+void seal_hmac(const void *key, size_t key_len, const void *data, size_t len,
+               uint8_t out[SEAL_DIGEST]);
+
 /* Lower-case hexadecimal of a digest, NUL at the end. */
 void seal_hex(const uint8_t digest[SEAL_DIGEST], char out[SEAL_HEX]);
 

@@ -4,6 +4,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "recorder/tell.h"
+
 enum {
     DERIVED_USUAL = 8 * BATCH_READINGS, /* a reading moves at most so many derived quantities */
     GAPS_USUAL = 1024,                  /* every channel of a large studio at once */
@@ -102,7 +104,8 @@ static enum rc write_gap(struct batch_gap *g, const struct roster *roster, struc
     return rc;
 }
 
-static enum rc write_alarm(struct batch *b, struct batch_alarm *a, struct store *store)
+static enum rc write_alarm(struct batch *b, struct batch_alarm *a, const struct site *site,
+                           struct store *store)
 {
     if (a->fresh)
         a->alarm.occurrence = 0;
@@ -113,7 +116,7 @@ static enum rc write_alarm(struct batch *b, struct batch_alarm *a, struct store 
     for (struct batch_alarm *next = a + 1; next < b->alarms + b->alarm_count; next++)
         if (next->limit == a->limit && !next->fresh)
             next->alarm.occurrence = a->alarm.occurrence;
-    return rc;
+    return rc == RC_OK ? tell_put(store, site, a) : rc;
 }
 
 enum rc batch_write(struct batch *b, const struct roster *roster, struct store *store)
@@ -125,7 +128,7 @@ enum rc batch_write(struct batch *b, const struct roster *roster, struct store *
     for (size_t i = 0; rc == RC_OK && i < b->gap_count; i++)
         rc = write_gap(&b->gaps[i], roster, store);
     for (size_t i = 0; rc == RC_OK && i < b->alarm_count; i++)
-        rc = write_alarm(b, &b->alarms[i], store);
+        rc = write_alarm(b, &b->alarms[i], roster->site, store);
     if (rc == RC_OK && b->clock_step_ms != 0)
         rc = store_clock_step(store, b->clock_step_s, b->clock_step_ms);
     if (rc == RC_OK)

@@ -88,13 +88,14 @@ static json_t *status_answer(struct control *c)
     struct live_status s;
     live_status(recorder_live(c->recorder), &s);
     return json_pack(
-        "{s:b, s:b, s:s, s:s, s:I, s:I, s:I, s:I, s:I, s:I, s:I, s:I, s:I, s:s}", "ok", 1,
-        "writing", s.writing, "error", s.writing ? "" : rc_text(s.write_error), "clock",
-        clocks[s.clock], "started", (json_int_t)s.started_s, "last_commit",
+        "{s:b, s:b, s:s, s:s, s:I, s:I, s:I, s:I, s:I, s:I, s:I, s:I, s:I, s:s, s:I, s:I}",
+        "ok", 1, "writing", s.writing, "error", s.writing ? "" : rc_text(s.write_error),
+        "clock", clocks[s.clock], "started", (json_int_t)s.started_s, "last_commit",
         (json_int_t)s.last_commit_s, "readings", (json_int_t)s.readings, "gaps",
         (json_int_t)s.gaps, "late", (json_int_t)s.late, "overflowed", (json_int_t)s.overflowed,
         "queued", (json_int_t)s.queued, "open_day", (json_int_t)s.open_day, "signed_days",
-        (json_int_t)s.signed_days, "key", s.key_id);
+        (json_int_t)s.signed_days, "key", s.key_id, "messages_waiting",
+        (json_int_t)s.messages_waiting, "messages_given_up", (json_int_t)s.messages_given_up);
 }
 
 static json_t *alarms_answer(struct control *c)

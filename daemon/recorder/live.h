@@ -75,7 +75,9 @@ struct live_status {
     int64_t last_signed_day; /* -1 if none */
     uint64_t signed_days;
     char key_id[17];
-    uint64_t generation; /* rises with every publication */
+    uint64_t messages_waiting;
+    uint64_t messages_given_up; /* of the last thirty days */
+    uint64_t generation;        /* rises with every publication */
 };
 
 void live_status(struct live *live, struct live_status *out);

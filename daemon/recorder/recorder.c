@@ -184,6 +184,8 @@ enum rc recorder_open(const struct recorder_cfg *cfg, struct tick now, struct re
     }
     if (rc == RC_OK)
         rc = show_start(r);
+    if (rc == RC_OK)
+        rc = notify_open(r, r->started_s);
     if (rc != RC_OK) {
         recorder_close(r, now);
         return rc;
@@ -273,6 +275,7 @@ enum rc recorder_flush(struct recorder *r, struct tick now)
     if (r->batch_failed)
         log_info("recording again");
     r->batch_failed = false;
+    r->outbox_changed = r->outbox_changed || r->batch.alarm_count > 0;
     for (size_t i = 0; i < r->batch.alarm_count; i++)
         r->alarms[r->batch.alarms[i].limit].occurrence = r->batch.alarms[i].alarm.occurrence;
     outage_numbered(r);
@@ -369,6 +372,7 @@ int64_t recorder_step(struct recorder *r, struct tick now)
         judge_shelves(r, clock_utc_s(now));
     }
     command_answer(r, now, rc);
+    notify_step(r, now);
     if (rc == RC_OK) {
         mark_alive(r, now);
         close_days(r, now);
@@ -388,8 +392,10 @@ static void *run(void *context)
         r->moved_ms = now.mono_ms;
         bool stop = r->stop;
         pthread_mutex_unlock(&r->lock);
-        if (stop)
+        if (stop) {
+            notify_finish(r);
             return NULL;
+        }
         if (!command_waits(r))
             queue_wait(r->queue, (int)wait_ms);
     }
@@ -443,6 +449,7 @@ void recorder_close(struct recorder *r, struct tick now)
 {
     if (r == NULL)
         return;
+    notify_close(r);
     if (r->opened_well)
         stop_cleanly(r, now);
     batch_free(&r->batch);

@@ -16,6 +16,7 @@
 
 #include "base/clock.h"
 #include "base/rc.h"
+#include "recorder/courier.h"
 #include "recorder/live.h"
 #include "site/site.h"
 #include "source/sink.h"
@@ -23,9 +24,10 @@
 struct recorder;
 
 struct recorder_cfg {
-    const struct site *site; /* borrowed */
-    size_t queue_capacity;   /* 0: enough for an hour and more of 200 channels a minute */
-    int commit_ms;           /* a batch is committed when it is so old; 0: 10,000 */
+    const struct site *site;       /* borrowed */
+    size_t queue_capacity;         /* 0: enough for an hour and more of 200 channels a minute */
+    int commit_ms;                 /* a batch is committed when it is so old; 0: 10,000 */
+    const struct courier *courier; /* borrowed; NULL: messages wait in the outbox */
 };
 
 /* Opens the store, numbers the site, stands where the run before stood (today's readings are

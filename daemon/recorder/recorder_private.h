@@ -35,6 +35,19 @@ struct alarm_memory {
     bool condition; /* lasts now */
 };
 
+/* What is on its way to one recipient of the site. */
+struct notify_slot {
+    struct errand *errand; /* owned; NULL: none is running */
+    bool chosen;           /* `message_id` is to be carried or was */
+    bool answered;         /* its outcome is still to be written down */
+    bool failing;          /* the last one did not get through */
+    enum courier_answer answer;
+    char message_id[STORE_MESSAGE_ID];
+    char error[COURIER_ERROR];
+    int64_t created_s, started_ms, retry_ms;
+    unsigned tries;
+};
+
 enum command_state {
     COMMAND_NONE,
     COMMAND_WAITS,
@@ -63,10 +76,13 @@ struct recorder {
     struct channel_memory *channels;
     struct alarm_memory *alarms;
     struct batch batch;
-    struct reading *drained; /* room for one batch */
+    struct reading *drained;   /* room for one batch */
+    struct notify_slot *slots; /* one a recipient of the site */
     struct seal_key key;
     struct buf key_path, head_path;
 
+    bool outbox_changed;
+    int64_t outbox_looked_ms;
     bool batch_failed;      /* the batch could not be written and waits */
     int64_t batch_since_ms; /* monotonic age of its first item; 0: empty */
     int64_t retry_ms;       /* when a failed batch is tried again */
@@ -118,6 +134,12 @@ enum rc resume_open_days(struct recorder *r);
 
 /* closing.c: closes every day that is over; RC_OK also if there was none. */
 enum rc closing_run(struct recorder *r, struct tick now);
+
+/* notify.c: messages on their way. */
+enum rc notify_open(struct recorder *r, int64_t now_s);
+void notify_step(struct recorder *r, struct tick now);
+void notify_finish(struct recorder *r); /* waits a little for those that are on their way */
+void notify_close(struct recorder *r);  /* ends them */
 
 /* plausible.c: what to think of the clock. */
 void plausible_clock(struct recorder *r, struct tick now);

@@ -55,6 +55,12 @@ static void print_words(const json_t *a)
            (long long)json_integer_value(json_object_get(a, "signed_days")),
            json_string_value(json_object_get(a, "key")),
            json_string_value(json_object_get(a, "clock")));
+    printf("Messages waiting to be sent: %lld.\n",
+           (long long)json_integer_value(json_object_get(a, "messages_waiting")));
+    json_int_t lost = json_integer_value(json_object_get(a, "messages_given_up"));
+    if (lost > 0)
+        printf("NOT delivered in a week's tries, of the last thirty days: %lld; see the log.\n",
+               (long long)lost);
 }
 
 int status_main(const struct site *site, int argc, char **argv)

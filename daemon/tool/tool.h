@@ -23,7 +23,7 @@ int tool_exit_for(enum rc rc);
 /* A subcommand: argv[0] is its name. `site` is NULL for those that need none. */
 struct tool_command {
     const char *name;
-    const char *does; /* one line of the list of commands */
+    const char *does; /* one line of the list of commands; NULL: not for people */
     int (*run)(const struct site *site, int argc, char **argv);
     bool needs_site;
     const char *site_option; /* the option that makes it need one all the same, or NULL */

@@ -121,16 +121,16 @@ const char *box_name(const struct box *box, size_t i)
     return box->items[i].name;
 }
 
+static int name_to_item(const void *name, const void *item)
+{
+    return strcmp(name, ((const struct box_item *)item)->name);
+}
+
 static const struct box_item *find(const struct box *box, const char *name)
 {
-    union {
-        const char *from;
-        char *to; /* bsearch compares, and changes nothing */
-    } key = {.from = name};
-    const struct box_item wanted = {.name = key.to};
     if (box->count == 0)
         return NULL;
-    return bsearch(&wanted, box->items, box->count, sizeof wanted, by_name);
+    return bsearch(name, box->items, box->count, sizeof *box->items, name_to_item);
 }
 
 bool box_has(const struct box *box, const char *name)
@@ -144,23 +144,36 @@ size_t box_index(const struct box *box, const char *name)
     return item == NULL ? box->count : (size_t)(item - box->items);
 }
 
+/* All of an open file, if it is a regular one and not too large. */
+static enum rc read_all(int fd, struct buf *out)
+{
+    struct stat st;
+    if (fstat(fd, &st) != 0 || !S_ISREG(st.st_mode) || st.st_size > file_most)
+        return RC_CORRUPT;
+    for (;;) {
+        char piece[16384];
+        ssize_t n = read(fd, piece, sizeof piece);
+        if (n < 0 || out->len > (size_t)file_most)
+            return RC_CORRUPT;
+        if (n == 0)
+            return out->failed ? RC_NOMEM : RC_OK;
+        buf_add(out, piece, (size_t)n);
+    }
+}
+
 static enum rc read_file(const struct box *box, const char *name, struct buf *out)
 {
     struct buf path = {0};
     buf_printf(&path, "%s/%s", box->path, name);
-    int fd = path.failed ? -1 : open(path.data, O_RDONLY | O_NOFOLLOW | O_NONBLOCK | O_CLOEXEC);
-    buf_free(&path);
-    struct stat st;
-    char piece[16384];
-    ssize_t n = -1;
-    if (fd >= 0 && fstat(fd, &st) == 0 && S_ISREG(st.st_mode) && st.st_size <= file_most)
-        while ((n = read(fd, piece, sizeof piece)) > 0 && out->len <= (size_t)file_most)
-            buf_add(out, piece, (size_t)n);
-    if (fd >= 0)
-        close(fd);
-    if (out->failed)
+    if (path.failed)
         return RC_NOMEM;
-    return n == 0 ? RC_OK : RC_CORRUPT;
+    int fd = open(path.data, O_RDONLY | O_NOFOLLOW | O_NONBLOCK | O_CLOEXEC);
+    buf_free(&path);
+    if (fd < 0)
+        return RC_CORRUPT;
+    enum rc rc = read_all(fd, out);
+    close(fd);
+    return rc;
 }
 
 enum rc box_read(const struct box *box, const char *name, struct buf *out)

@@ -160,19 +160,12 @@ static void read_head(struct checker *c)
     buf_free(&path);
 }
 
-static enum rc check_ends(struct checker *c)
+/* The chain against what else the store knows of itself. */
+static void check_whole(struct checker *c, int64_t open_day, int64_t store_id)
 {
-    int64_t open_day, store_id;
-    enum rc rc = archive_open_day(c->reader, &open_day);
-    if (rc == RC_OK)
-        rc = archive_store_id(c->reader, &store_id);
-    if (rc != RC_OK)
-        return rc;
     char last[16], id[DAYTEXT_ID];
     snprintf(id, sizeof id, "%016llx", (unsigned long long)store_id);
     clock_day_text(c->chain.last.day, last, sizeof last);
-    if (c->chain.days == 0)
-        return RC_OK;
     if (c->chain.first_number != 1)
         findings_add(c->findings, FINDING_CHAIN, "", "",
                      "the chain begins with number %lld: those before it are left out",
@@ -184,6 +177,21 @@ static enum rc check_ends(struct checker *c)
     if (strcmp(id, c->chain.last.store) != 0)
         findings_add(c->findings, FINDING_TABLE, "", "",
                      "the store's id is %s, its signed days say %s", id, c->chain.last.store);
+}
+
+static enum rc check_ends(struct checker *c)
+{
+    int64_t open_day, store_id;
+    enum rc rc = archive_open_day(c->reader, &open_day);
+    if (rc == RC_OK)
+        rc = archive_store_id(c->reader, &store_id);
+    if (rc != RC_OK)
+        return rc;
+    if (c->chain.days > 0)
+        check_whole(c, open_day, store_id);
+    else if (store_id != 0) /* which is made with the first signed day */
+        findings_add(c->findings, FINDING_CHAIN, "", "",
+                     "days were signed here, and none is left");
     if (c->head_number != 0)
         findings_add(c->findings, FINDING_CHAIN, "", "",
                      "number %lld with the digest %.16s..., written down beside the store, is "

@@ -55,8 +55,10 @@ enum rc stamp_request(const char *hex, struct buf *out)
     for (ssize_t n; (n = read(fd, piece, sizeof piece)) > 0;)
         buf_add(out, piece, (size_t)n);
     close(fd);
-    while (waitpid(pid, &status, 0) < 0 && errno == EINTR)
-        continue;
+    pid_t ended;
+    do
+        ended = waitpid(pid, &status, 0);
+    while (ended < 0 && errno == EINTR);
     /* 127: the child could not become openssl. */
     if (WIFEXITED(status) && WEXITSTATUS(status) == 0 && out->len > 0)
         return out->failed ? RC_NOMEM : RC_OK;

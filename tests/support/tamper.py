@@ -104,6 +104,8 @@ def flipped_byte(random, folder):
 def flipped_in_sums(random, folder):
     path = os.path.join(folder, SUMS)
     data, at = flip(random, read(path))
+    while data.lower() == read(path):  # sha256sum reads digits in either case
+        data, at = flip(random, read(path))
     write(path, data)
     return f"byte {at} flipped in {path}", "", ""
 
@@ -312,6 +314,11 @@ def store_last_day_left_out(random, db):
     return f"the last day, {date(day)}, left out", "", ""
 
 
+def store_all_left_out(random, db):
+    db.execute("DELETE FROM signed_day")
+    return "all signed days left out", "", ""
+
+
 def store_file_left_out(random, db):
     channel, day, _ = a_day_file(random, db)
     db.execute("DELETE FROM day WHERE channel = ? AND day = ?", (channel, day))
@@ -424,7 +431,8 @@ def store_forged(random, db, forger):
 # What was signed itself: a bundle of such a store shows it by hand too.
 STORE_SIGNED = (store_changed_value, store_deleted_line, store_flipped_byte, store_swapped_days,
                 store_file_left_out)
-STORE_ROWS = (store_flipped_column, store_day_left_out, store_last_day_left_out, store_added_file,
+STORE_ROWS = (store_flipped_column, store_day_left_out, store_last_day_left_out,
+              store_all_left_out, store_added_file,
               store_gap, store_late, store_alarm, store_instrument, store_clock, store_site_file,
               store_added_text, store_id)
 STORE_FORGED = (store_forged,)

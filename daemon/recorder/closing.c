@@ -18,6 +18,7 @@
 enum {
     GRACE_S = 60, /* for what was measured before midnight and is still on its way */
     CHANNELS_A_TRANSACTION = 16,
+    DAYS_A_STEP = 7, /* after a year switched off the queue must be drained in between */
 };
 
 struct closing {
@@ -272,7 +273,10 @@ enum rc closing_run(struct recorder *r, struct tick now)
 {
     int64_t now_s = clock_utc_s(now);
     enum rc rc = RC_OK;
-    while (rc == RC_OK && now_s >= (r->open_day + 1) * CLOCK_DAY_S + GRACE_S)
+    for (int i = 0; rc == RC_OK && i < DAYS_A_STEP; i++) {
+        if (now_s < (r->open_day + 1) * CLOCK_DAY_S + GRACE_S)
+            break;
         rc = close_day(r, r->open_day, now);
+    }
     return rc;
 }

@@ -132,7 +132,7 @@ enum rc resume(struct recorder *r);
 /* Puts today's chart together anew from the store, after memory had run out for it. */
 enum rc resume_open_days(struct recorder *r);
 
-/* closing.c: closes every day that is over; RC_OK also if there was none. */
+/* closing.c: closes days that are over, a week of them at most; RC_OK also if there was none. */
 enum rc closing_run(struct recorder *r, struct tick now);
 
 /* notify.c: messages on their way. */

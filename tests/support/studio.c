@@ -46,7 +46,8 @@ void studio_change(struct studio *s, const char *site_text)
 
 void studio_start(struct studio *s)
 {
-    struct recorder_cfg cfg = {.site = s->site, .commit_ms = s->commit_ms};
+    struct recorder_cfg cfg = {
+        .site = s->site, .commit_ms = s->commit_ms, .courier = s->courier};
     assert_int_equal(recorder_open(&cfg, s->now, &s->recorder), RC_OK);
 }
 

@@ -15,7 +15,8 @@ struct studio {
     struct site *site;
     struct recorder *recorder;
     struct tick now;
-    int commit_ms; /* 0: as the daemon; longer where a test runs days */
+    const struct courier *courier; /* NULL: messages wait */
+    int commit_ms;                 /* 0: as the daemon; longer where a test runs days */
 };
 
 /* Makes the folder and reads a site file whose text may hold one %s for the store's path. */

@@ -32,7 +32,7 @@ zone = cellar
 read = leak discrete 3 bit
 read = tank_full discrete 2 bit
 [zone cellar]
-title = Frame cellar
+title = Küfer cellar
 purpose = store
 [limit water]
 zone = cellar
@@ -139,12 +139,12 @@ class Messages(unittest.TestCase):
         self.device.set_bit(3, False)
         self.wait(lambda: len(self.mail.taken) >= 2, "the second mail")
         time.sleep(3)
-        self.assertEqual(["Leak in the Frame cellar", "Over: Leak in the Frame cellar"],
+        self.assertEqual(["Leak in the Küfer cellar", "Over: Leak in the Küfer cellar"],
                          self.mail.subjects())
         self.assertEqual([[TO], [TO]], [to for to, _ in self.mail.taken])
         raised = self.mail.taken[0][1]
         text = raised.get_content()
-        self.assertTrue(text.startswith("Leak in the Frame cellar since "), text)
+        self.assertTrue(text.startswith("Leak in the Küfer cellar since "), text)
         self.assertIn("electrician", text)
         self.assertIn("the conservator decides", text)
         self.assertLess(len(text.split()), 90)
@@ -174,7 +174,7 @@ class Messages(unittest.TestCase):
         self.studio.start()
         self.wait(lambda: len(self.mail.taken) >= 2, "both mails")
         time.sleep(3)
-        self.assertEqual(["Leak in the Frame cellar", "Over: Leak in the Frame cellar"],
+        self.assertEqual(["Leak in the Küfer cellar", "Over: Leak in the Küfer cellar"],
                          self.mail.subjects())
 
     def test_a_server_that_refuses_or_closes_half_way_loses_nothing(self):
@@ -192,8 +192,8 @@ class Messages(unittest.TestCase):
         self.device.set_bit(3, False)
         self.wait(lambda: len(self.mail.taken) >= 3, "all mails")
         time.sleep(3)
-        self.assertEqual(["Leak in the Frame cellar", "Tank full in the Frame cellar",
-                          "Over: Leak in the Frame cellar"], self.mail.subjects())
+        self.assertEqual(["Leak in the Küfer cellar", "Tank full in the Küfer cellar",
+                          "Over: Leak in the Küfer cellar"], self.mail.subjects())
 
     def test_what_a_server_took_before_it_dropped_the_line_may_come_twice_under_one_id(self):
         self.mail.manner = "take, then close"
@@ -229,7 +229,7 @@ class Messages(unittest.TestCase):
         self.studio.start()
         self.wait(lambda: self.mail.taken, "the mail")
         time.sleep(3)
-        self.assertEqual(["Leak in the Frame cellar"], self.mail.subjects())
+        self.assertEqual(["Leak in the Küfer cellar"], self.mail.subjects())
 
     def test_a_webhook_gets_signed_json_and_a_command_gets_the_text(self):
         calls, manner = [], {"status": 503}
@@ -268,7 +268,7 @@ class Messages(unittest.TestCase):
         with open(said, encoding="utf-8") as f:
             text = f.read()
         # The words of the site file as they stand: no shell saw them.
-        self.assertTrue(text.startswith("$HOME;id\nLeak in the Frame cellar\n\nLeak in the"), text)
+        self.assertTrue(text.startswith("$HOME;id\nLeak in the Küfer cellar\n\nLeak in the"), text)
         self.assertEqual(1, text.count("conservator decides"))
         self.device.set_bit(3, False)
         self.wait(lambda: len(calls) >= 3, "the later calls")

@@ -367,7 +367,8 @@ int64_t recorder_step(struct recorder *r, struct tick now)
 {
     plausible_clock(r, now);
     enum rc rc = record(r, now);
-    if (rc == RC_OK) {
+    /* At a date that cannot be right, nothing can be said of how long something lasts. */
+    if (rc == RC_OK && live_status_draft(r->live)->clock != LIVE_CLOCK_IMPLAUSIBLE) {
         judge_silence(r, clock_utc_s(now));
         judge_shelves(r, clock_utc_s(now));
     }

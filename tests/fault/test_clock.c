@@ -273,6 +273,35 @@ static void a_first_start_in_2099_begins_when_the_clock_is_right(void **state)
     first_boot_at(INT64_C(4070908800) + HOUR);
 }
 
+/* What no clock can tell is not judged: a silent instrument, the end of a pause. */
+static void nothing_is_alarmed_at_a_date_that_cannot_be_right(void **state)
+{
+    (void)state;
+    static const char site[] =
+        SITE("checked", "UTC") "[limit mute]\ninstrument = i1\nrule = silent\n"
+                               "on_delay = 20 min\n"
+                               "[limit damp]\nzone = room\nrule = humidity above 20\n"
+                               "on_delay = 0 s\n";
+    struct studio s;
+    begin(&s, site, start_s);
+    record(&s, HOUR);
+    recorder_step(s.recorder, s.now);
+    studio_stop(&s);
+    studio_run(&s, "UPDATE alarm SET state = 4, shelved_until = 1893456000"); /* in 2030 */
+    unsynchronised = true;
+    s.now.utc_ms = (INT64_C(4070908800) + HOUR) * 1000; /* 2099-01-01T01:00:00Z */
+    studio_start(&s);
+    record(&s, 2 * HOUR);
+    assert_int_equal(studio_int(&s, "SELECT count(*) FROM alarm_event WHERE t > 1893456000"),
+                     0);
+    assert_int_equal(studio_int(&s, "SELECT state FROM alarm WHERE limit_name = 'damp'"), 4);
+    unsynchronised = false;
+    put_clock(&s, start_s + 3 * HOUR);
+    record(&s, HOUR);
+    assert_int_equal(count(&s, "alarm"), 1);
+    studio_remove(&s);
+}
+
 /* Summer time began and ended in London at 01:00 UTC on these days of 2026 (Directive 2000/84/EC,
  * which the United Kingdom follows: last Sundays of March and October). */
 static void summer_time_is_no_special_case(void **state)
@@ -307,6 +336,7 @@ int main(void)
         cmocka_unit_test(a_board_that_boots_in_2099_goes_on_when_its_clock_is_right),
         cmocka_unit_test(a_first_start_in_1970_begins_when_the_clock_is_right),
         cmocka_unit_test(a_first_start_in_2099_begins_when_the_clock_is_right),
+        cmocka_unit_test(nothing_is_alarmed_at_a_date_that_cannot_be_right),
         cmocka_unit_test(summer_time_is_no_special_case),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

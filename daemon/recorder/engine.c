@@ -185,18 +185,18 @@ static double contact(const struct engine *e, const struct site_limit *l, int zo
 }
 
 /* A limit is fed by its own instrument, else by what leads its zone. */
-static void judge_reading(struct engine *e, const struct roster_channel *c, int64_t t_s,
-                          int32_t value, const struct engine_out *out)
+static void judge_reading(struct engine *e, const struct roster_channel *c, int zone,
+                          bool leads, int64_t t_s, int32_t value, const struct engine_out *out)
 {
     const struct site *site = e->roster->site;
-    for (size_t k = e->first[c->zone]; k < e->first[c->zone + 1]; k++) {
+    for (size_t k = e->first[zone]; k < e->first[zone + 1]; k++) {
         const struct site_limit *l = &site->limits[e->limits[k]];
         if (l->quantity != c->quantity)
             continue;
-        bool mine = l->instrument == &site->instruments[c->instrument];
+        bool mine = c->instrument >= 0 && l->instrument == &site->instruments[c->instrument];
         if (l->zone != NULL && l->rule == RULE_CONTACT)
-            feed_limit(e, e->limits[k], t_s, contact(e, l, c->zone), out);
-        else if (mine || (l->zone != NULL && c->leads))
+            feed_limit(e, e->limits[k], t_s, contact(e, l, zone), out);
+        else if (mine || (l->zone != NULL && leads))
             feed_limit(e, e->limits[k], t_s, quantity_decode(c->quantity, value), out);
     }
 }
@@ -280,15 +280,18 @@ uint16_t engine_feed(struct engine *e, int channel, int64_t t_s, int32_t value, 
     const struct roster_channel *c = &e->roster->channels[channel];
     flags |= check(e, channel, t_s, value);
     /* A value that cannot be is shown and kept, but nothing is concluded from it. */
-    if (c->zone < 0 || (flags & (READING_OUT_OF_RANGE | READING_IN_CHECK)) != 0)
+    int zone;
+    bool leads;
+    roster_place(e->roster, channel, t_s, &zone, &leads);
+    if (zone < 0 || (flags & (READING_OUT_OF_RANGE | READING_IN_CHECK)) != 0)
         return flags;
-    judge_reading(e, c, t_s, value, out);
-    if (!c->leads)
+    judge_reading(e, c, zone, leads, t_s, value, out);
+    if (!leads)
         return flags;
     if (c->quantity == QUANTITY_TEMPERATURE || c->quantity == QUANTITY_HUMIDITY)
-        feed_air(e, c->zone, c->quantity, t_s, value, out);
+        feed_air(e, zone, c->quantity, t_s, value, out);
     else if (c->quantity == QUANTITY_SURFACE_TEMPERATURE)
-        feed_surface(e, c->zone, t_s, value, out);
+        feed_surface(e, zone, t_s, value, out);
     return flags;
 }
 

@@ -366,11 +366,31 @@ bool live_stopped(struct live *l)
     return stopped;
 }
 
-static enum rc add_quarters(const struct quarters *q, int64_t open_from_s, struct series *s)
+/* What gives a zone's quantity now, and what gave it earlier in the open days. */
+struct giver {
+    const struct roster *roster;
+    int channel; /* -1: nothing measured */
+    int zone;
+};
+
+static bool gave(const struct giver *g, int64_t t_s)
+{
+    int zone;
+    bool leads;
+    if (g->channel < 0)
+        return true;
+    roster_place(g->roster, g->channel, t_s, &zone, &leads);
+    return leads && zone == g->zone;
+}
+
+static enum rc add_quarters(const struct quarters *q, const struct giver *g,
+                            int64_t open_from_s, struct series *s)
 {
     enum rc rc = RC_OK;
     for (uint32_t i = 0; rc == RC_OK && i < q->count; i++) {
         const struct quarter *item = &q->items[i];
+        if (!gave(g, item->t_s))
+            continue;
         int64_t t =
             item->t_s < s->from_s && item->t_s + QUARTER_S > s->from_s ? s->from_s : item->t_s;
         if (item->t_s >= open_from_s && item->t_s >= s->closed_to_s)
@@ -379,20 +399,20 @@ static enum rc add_quarters(const struct quarters *q, int64_t open_from_s, struc
     return rc;
 }
 
-static enum rc add_readings(const struct daybuf *b, struct series *s)
+static enum rc add_readings(const struct daybuf *b, const struct giver *g, struct series *s)
 {
     struct daybuf_cursor c;
     enum rc rc = RC_OK;
     daybuf_start(b, &c);
     while (rc == RC_OK && daybuf_next(&c))
-        if (c.t_s >= s->closed_to_s)
+        if (c.t_s >= s->closed_to_s && gave(g, c.t_s))
             rc = series_add(s, c.t_s, 1, c.value, c.value, c.value);
     return rc;
 }
 
 /* Works out a quantity of the air again from both channels' readings, moment by moment. */
 static enum rc add_air(const struct daybuf *temperature, const struct daybuf *humidity,
-                       struct series *s)
+                       const struct giver *g, struct series *s)
 {
     struct daybuf_cursor t, rh;
     daybuf_start(temperature, &t);
@@ -403,9 +423,26 @@ static enum rc add_air(const struct daybuf *temperature, const struct daybuf *hu
         while (more && t.t_s < rh.t_s)
             more = daybuf_next(&t);
         int32_t value;
-        if (more && t.t_s == rh.t_s && rh.t_s >= s->closed_to_s &&
+        if (more && t.t_s == rh.t_s && rh.t_s >= s->closed_to_s && gave(g, rh.t_s) &&
             derive_air(s->quantity, t.value, rh.value, &value))
             rc = series_add(s, rh.t_s, 1, value, value, value);
+    }
+    return rc;
+}
+
+static enum rc fill_measured(const struct live *l, size_t index, struct series *s)
+{
+    const struct roster *roster = l->roster;
+    int now = roster->zones[index].channel[s->quantity];
+    enum rc rc = RC_OK;
+    for (size_t i = 0; rc == RC_OK && i < roster->channel_count; i++) {
+        const struct giver g = {.roster = roster, .channel = (int)i, .zone = (int)index};
+        if (roster->channels[i].quantity != s->quantity ||
+            ((int)i != now && roster->former_count == 0))
+            continue;
+        rc = s->width_s < QUARTER_S
+                 ? add_readings(&l->channels[i].days, &g, s)
+                 : add_quarters(&l->channels[i].quarters, &g, l->open_from_s, s);
     }
     return rc;
 }
@@ -413,19 +450,18 @@ static enum rc add_air(const struct daybuf *temperature, const struct daybuf *hu
 static enum rc fill(const struct live *l, size_t index, struct series *s)
 {
     const struct roster_zone *z = &l->roster->zones[index];
-    int c = z->channel[s->quantity];
+    struct giver g = {.roster = l->roster, .channel = -1, .zone = (int)index};
     bool from_air = s->quantity == QUANTITY_DEW_POINT ||
                     s->quantity == QUANTITY_ABSOLUTE_HUMIDITY || s->quantity == QUANTITY_EMC;
-    if (c < 0 && z->series[s->quantity] == 0)
+    if (quantity_info(s->quantity)->kind != QUANTITY_DERIVED)
+        return fill_measured(l, index, s);
+    if (z->series[s->quantity] == 0)
         return RC_OK; /* closed days alone have it */
-    if (s->width_s < QUARTER_S && c >= 0)
-        return add_readings(&l->channels[c].days, s);
-    if (s->width_s < QUARTER_S && from_air)
-        return add_air(&l->channels[z->channel[QUANTITY_TEMPERATURE]].days,
-                       &l->channels[z->channel[QUANTITY_HUMIDITY]].days, s);
-    return add_quarters(c >= 0 ? &l->channels[c].quarters
-                               : &l->zones[index].quarters[s->quantity],
-                        l->open_from_s, s);
+    if (s->width_s >= QUARTER_S || !from_air)
+        return add_quarters(&l->zones[index].quarters[s->quantity], &g, l->open_from_s, s);
+    g.channel = z->channel[QUANTITY_HUMIDITY];
+    return add_air(&l->channels[z->channel[QUANTITY_TEMPERATURE]].days,
+                   &l->channels[g.channel].days, &g, s);
 }
 
 enum rc live_series_fill(struct live *l, uint32_t zone, enum quantity quantity,

@@ -199,6 +199,32 @@ static enum rc index_by_id(struct roster *r)
     return RC_OK;
 }
 
+static int zone_by_id(const struct roster *r, uint32_t id)
+{
+    for (size_t i = 0; i < r->zone_count; i++)
+        if (r->zones[i].id == id)
+            return (int)i;
+    return -1;
+}
+
+static void note_former(void *context, uint32_t zone, uint32_t channel, int64_t from_s,
+                        int64_t to_s)
+{
+    struct finder *f = context;
+    struct roster *r = f->roster;
+    int index = roster_find(r, channel);
+    if (f->rc != RC_OK || index < 0)
+        return;
+    struct roster_former *more = realloc(r->former, (r->former_count + 1) * sizeof *more);
+    if (more == NULL) {
+        f->rc = RC_NOMEM;
+        return;
+    }
+    r->former = more;
+    r->former[r->former_count++] = (struct roster_former){
+        .channel = index, .zone = zone_by_id(r, zone), .from_s = from_s, .to_s = to_s};
+}
+
 enum rc roster_make(struct store *store, const struct site *site, int64_t t_s, int64_t open_s,
                     struct roster **out)
 {
@@ -221,6 +247,10 @@ enum rc roster_make(struct store *store, const struct site *site, int64_t t_s, i
         rc = f.rc;
     if (rc == RC_OK)
         rc = index_by_id(r);
+    if (rc == RC_OK)
+        rc = store_former_leads(store, open_s, note_former, &f);
+    if (rc == RC_OK)
+        rc = f.rc;
     if (rc != RC_OK) {
         roster_free(r);
         return rc;
@@ -235,8 +265,30 @@ void roster_free(struct roster *r)
         return;
     free(r->channels);
     free(r->zones);
+    free(r->former);
     free(r->by_id);
     free(r);
+}
+
+void roster_place(const struct roster *r, int channel, int64_t t_s, int *out_zone,
+                  bool *out_leads)
+{
+    const struct roster_channel *c = &r->channels[channel];
+    *out_zone = c->zone;
+    *out_leads = c->leads;
+    for (size_t i = 0; i < r->former_count; i++) {
+        const struct roster_former *f = &r->former[i];
+        if (t_s < f->from_s || t_s >= f->to_s)
+            continue;
+        if (f->channel == channel) {
+            *out_zone = f->zone;
+            *out_leads = f->zone >= 0;
+            return;
+        }
+        /* Another led the zone then. */
+        if (f->zone == c->zone && r->channels[f->channel].quantity == c->quantity)
+            *out_leads = false;
+    }
 }
 
 int roster_find(const struct roster *r, uint32_t id)

@@ -38,6 +38,13 @@ struct roster_zone {
     int every_s;                     /* interval of humidity, else of anything here; 0: none */
 };
 
+/* A stretch of the open days in which a channel led a quantity of a zone, and does no more. */
+struct roster_former {
+    int channel;
+    int zone; /* -1: not in the site file any more */
+    int64_t from_s, to_s;
+};
+
 struct roster {
     const struct site *site;
     int64_t open_s; /* start of the first open day when it was made */
@@ -45,6 +52,8 @@ struct roster {
     size_t channel_count;
     struct roster_zone *zones; /* in the order of the site */
     size_t zone_count;
+    struct roster_former *former;
+    size_t former_count;
     int32_t *by_id; /* channel id to index; -1 */
     size_t by_id_count;
 };
@@ -54,6 +63,11 @@ struct roster {
 MUST_USE enum rc roster_make(struct store *store, const struct site *site, int64_t t_s,
                              int64_t open_s, struct roster **out);
 void roster_free(struct roster *roster);
+
+/* Where a reading of a moment counts, and whether it gives its zone's quantity: readings of an
+ * open day are fed again after the instrument was moved or replaced. */
+void roster_place(const struct roster *roster, int channel, int64_t t_s, int *out_zone,
+                  bool *out_leads);
 
 /* Index of a channel by the store's id; -1 if it is not on the roster. */
 int roster_find(const struct roster *roster, uint32_t id);

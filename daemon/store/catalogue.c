@@ -142,6 +142,27 @@ enum rc store_lead(struct store *s, uint32_t zone, enum quantity quantity, uint3
     return rc;
 }
 
+enum rc store_former_leads(struct store *s, int64_t since_s,
+                           void (*each)(void *context, uint32_t zone, uint32_t channel,
+                                        int64_t from_s, int64_t to_s),
+                           void *context)
+{
+    sqlite3_stmt *stmt = db_sql(&s->db, "SELECT zone, channel, from_t, to_t FROM zone_channel"
+                                        " WHERE to_t > ? ORDER BY from_t, rowid");
+    if (stmt == NULL)
+        return RC_CORRUPT;
+    db_bind(stmt, "i", since_s);
+    for (;;) {
+        bool row;
+        enum rc rc = db_step(&s->db, stmt, &row);
+        if (rc != RC_OK || !row)
+            return rc;
+        each(context, (uint32_t)sqlite3_column_int64(stmt, 0),
+             (uint32_t)sqlite3_column_int64(stmt, 1), sqlite3_column_int64(stmt, 2),
+             sqlite3_column_int64(stmt, 3));
+    }
+}
+
 enum rc store_gone(struct store *s, const char *zones, const char *instruments, int64_t t_s)
 {
     enum rc rc = db_run(&s->db,

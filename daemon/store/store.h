@@ -49,6 +49,13 @@ MUST_USE enum rc store_place(struct store *store, uint32_t instrument, uint32_t 
 MUST_USE enum rc store_lead(struct store *store, uint32_t zone, enum quantity quantity,
                             uint32_t channel, int64_t t_s);
 
+/* Calls back with each stretch of time, over but reaching beyond `since_s`, in which a channel
+ * gave a zone's quantity. */
+MUST_USE enum rc store_former_leads(struct store *store, int64_t since_s,
+                                    void (*each)(void *context, uint32_t zone, uint32_t channel,
+                                                 int64_t from_s, int64_t to_s),
+                                    void *context);
+
 /* Ends at `t` what is said of zones and instruments that are not in these lists (JSON arrays of
  * ids): a zone that is gone takes in nothing more, an instrument stands nowhere. */
 MUST_USE enum rc store_gone(struct store *store, const char *zones, const char *instruments,

@@ -16,6 +16,9 @@
 #define INSTRUMENT(every, zone)                                                                \
     "[instrument i1]\nbus = b\nunit = 1\nserial = 1\nevery = " every "\nzone = " zone "\n"     \
     "read = temperature input 0 int16 x0.1\nread = humidity input 1 uint16 x0.1\n"
+#define SUCCESSOR                                                                              \
+    "[instrument i1]\nbus = b\nunit = 1\nserial = 2\nevery = 60 s\nzone = room\n"              \
+    "read = temperature input 0 int16 x0.1\nread = humidity input 1 uint16 x0.1\n"
 #define ZONE(name) "[zone " name "]\npurpose = drying\n"
 #define ROOM(every) STUDIO INSTRUMENT(every, "room") ZONE("room")
 #define DAMP(above)                                                                            \
@@ -52,6 +55,17 @@ static void end_day(struct studio *s)
     studio_until(s, start_s + DAY + 70);
     studio_stop(s);
     assert_int_equal(studio_int(s, "SELECT count(*) FROM signed_day"), 1);
+}
+
+/* How many readings the hourly rollups of a zone's derived quantity hold. */
+static int64_t rollups_of(const struct studio *s, int zone, const char *quantity)
+{
+    char sql[200];
+    snprintf(sql, sizeof sql,
+             "SELECT coalesce(sum(n), 0) FROM rollup_row WHERE step = 3600 AND series IN"
+             " (SELECT id FROM series WHERE zone = %d AND quantity = '%s')",
+             zone, quantity);
+    return studio_int(s, sql);
 }
 
 /* How many readings an hourly chart of the first day shows. */
@@ -137,6 +151,71 @@ static void an_instrument_that_left_the_site_file_stands_nowhere(void **state)
     studio_remove(&s);
 }
 
+/* Sums up what is shown of a zone's open day in quarters of an hour, or minute by minute. */
+static struct series_bucket today(const struct studio *s, size_t zone, enum quantity q,
+                                  int64_t width_s)
+{
+    struct live *live = recorder_live(s->recorder);
+    struct live_zone z;
+    struct series chart;
+    struct series_bucket sum = {.min = INT32_MAX, .max = INT32_MIN};
+    live_zone(live, zone, &z);
+    assert_int_equal(series_begin(&chart, q, start_s, start_s + DAY, (int)(DAY / width_s), 0),
+                     RC_OK);
+    assert_int_equal(live_series_fill(live, z.id, q, &chart), RC_OK);
+    series_end(&chart);
+    for (size_t i = 0; i < chart.count; i++) {
+        sum.n += chart.buckets[i].n;
+        sum.min = chart.buckets[i].min < sum.min ? chart.buckets[i].min : sum.min;
+        sum.max = chart.buckets[i].max > sum.max ? chart.buckets[i].max : sum.max;
+    }
+    series_free(&chart);
+    return sum;
+}
+
+static void an_instrument_that_moved_leaves_its_morning_where_it_was(void **state)
+{
+    (void)state;
+    struct studio s;
+    begin(&s, STUDIO INSTRUMENT("60 s", "room") ZONE("room") ZONE("annex"));
+    record(&s, DAY / 2, 60, 90);
+    studio_change(&s, STUDIO INSTRUMENT("60 s", "annex") ZONE("room") ZONE("annex"));
+    record(&s, DAY / 4, 60, 40);
+    assert_int_equal(recorder_flush(s.recorder, s.now), RC_OK);
+    for (int64_t width_s = 60; width_s <= 900; width_s += 840) {
+        assert_int_equal(today(&s, 0, QUANTITY_HUMIDITY, width_s).n, 720);
+        assert_int_equal(today(&s, 0, QUANTITY_HUMIDITY, width_s).min, 9000);
+        assert_int_equal(today(&s, 1, QUANTITY_HUMIDITY, width_s).n, 360);
+        assert_int_equal(today(&s, 1, QUANTITY_HUMIDITY, width_s).max, 4000);
+        assert_int_equal(today(&s, 1, QUANTITY_DEW_POINT, width_s).n, 360);
+    }
+    end_day(&s);
+    /* The damp of the morning grew mould in the room, not in the annex. */
+    assert_int_equal(studio_int(&s, "SELECT max(max) = 0 FROM rollup_row WHERE series = (SELECT"
+                                    " id FROM series WHERE zone = 2 AND quantity ="
+                                    " 'mould_index')"),
+                     1);
+    assert_int_equal(rollups_of(&s, 2, "dew_point"), 360);
+    studio_remove(&s);
+}
+
+static void an_instrument_that_was_replaced_loses_nothing_of_its_morning(void **state)
+{
+    (void)state;
+    struct studio s;
+    begin(&s, ROOM("60 s"));
+    record(&s, DAY / 2, 60, 90);
+    studio_change(&s, STUDIO SUCCESSOR ZONE("room"));
+    record(&s, DAY / 4, 60, 80);
+    assert_int_equal(recorder_flush(s.recorder, s.now), RC_OK);
+    assert_int_equal(today(&s, 0, QUANTITY_HUMIDITY, 60).n, 1080);
+    assert_int_equal(today(&s, 0, QUANTITY_DEW_POINT, 900).n, 1080);
+    end_day(&s);
+    assert_int_equal(shown(&s, QUANTITY_HUMIDITY), 1080);
+    assert_int_equal(rollups_of(&s, 1, "dew_point"), 1080);
+    studio_remove(&s);
+}
+
 static int64_t damp_state(const struct studio *s)
 {
     assert_int_equal(recorder_flush(s->recorder, s->now), RC_OK);
@@ -204,6 +283,8 @@ int main(void)
         cmocka_unit_test(damp_hours_follow_the_interval),
         cmocka_unit_test(a_zone_that_left_the_site_file_takes_in_nothing_more),
         cmocka_unit_test(an_instrument_that_left_the_site_file_stands_nowhere),
+        cmocka_unit_test(an_instrument_that_moved_leaves_its_morning_where_it_was),
+        cmocka_unit_test(an_instrument_that_was_replaced_loses_nothing_of_its_morning),
         cmocka_unit_test(a_limit_that_is_new_warns_of_what_lasts_already),
         cmocka_unit_test(a_limit_that_comes_back_starts_from_today),
         cmocka_unit_test(an_alarm_whose_limit_is_gone_is_over),

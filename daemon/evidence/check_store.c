@@ -7,7 +7,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "base/clock.h"
 #include "base/log.h"
 #include "evidence/check.h"
 #include "evidence/check_tables.h"
@@ -127,7 +126,7 @@ static enum rc check_row(void *context, const struct archive_signed *row)
     struct checker *c = context;
     struct daytext t;
     char place[16];
-    clock_day_text(row->day, place, sizeof place);
+    daytext_date(row->day, place, sizeof place);
     const struct chain_day day = {.place = place,
                                   .text = row->text.data,
                                   .text_len = row->text.len,
@@ -141,9 +140,11 @@ static enum rc check_row(void *context, const struct archive_signed *row)
     enum rc rc = load_manifest(c, place, row, &t);
     if (rc == RC_OK)
         rc = check_listed(c, row->day, place);
-    if (rc == RC_OK)
-        rc = check_tables_day(&c->tables, row->day, &c->manifest);
-    return rc;
+    if (rc != RC_OK)
+        return rc;
+    /* What lies under another day, or under none, says nothing of this one. */
+    return t.day == row->day ? check_tables_day(&c->tables, row->day, &c->manifest)
+                             : check_tables_unread(&c->tables, row->day);
 }
 
 /* The head that was written down beside the database, outside of it. */
@@ -163,17 +164,17 @@ static void read_head(struct checker *c)
 /* The chain against what else the store knows of itself. */
 static void check_whole(struct checker *c, int64_t open_day, int64_t store_id)
 {
-    char last[16], id[DAYTEXT_ID];
+    char last[16], open[16], id[DAYTEXT_ID];
     snprintf(id, sizeof id, "%016llx", (unsigned long long)store_id);
-    clock_day_text(c->chain.last.day, last, sizeof last);
+    daytext_date(c->chain.last.day, last, sizeof last);
+    daytext_date(open_day, open, sizeof open);
     if (c->chain.first_number != 1)
         findings_add(c->findings, FINDING_CHAIN, "", "",
                      "the chain begins with number %lld: those before it are left out",
                      (long long)c->chain.first_number);
     if (open_day != c->chain.last.day + 1)
         findings_add(c->findings, FINDING_CHAIN, "", "",
-                     "the signed days end with %s, and the store has closed %lld days more",
-                     last, (long long)(open_day - c->chain.last.day - 1));
+                     "the signed days end with %s, and the store goes on with %s", last, open);
     if (strcmp(id, c->chain.last.store) != 0)
         findings_add(c->findings, FINDING_TABLE, "", "",
                      "the store's id is %s, its signed days say %s", id, c->chain.last.store);

@@ -6,7 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "base/clock.h"
+#include "evidence/daytext.h"
 #include "evidence/manifest.h"
 #include "evidence/stored.h"
 
@@ -113,7 +113,7 @@ static void check_unsigned(struct check_tables *t, int64_t day)
     for (; t->file_at < t->file_count && t->files[t->file_at].day < day; t->file_at++) {
         const struct check_day_file *f = &t->files[t->file_at];
         char place[16], name[48];
-        clock_day_text(f->day, place, sizeof place);
+        daytext_date(f->day, place, sizeof place);
         snprintf(name, sizeof name, "channel-%" PRId64 ".csv", f->channel);
         findings_add(t->findings, FINDING_EXTRA, place, name, "this day was not signed");
     }
@@ -173,7 +173,7 @@ static enum rc check_site_files(struct check_tables *t, int64_t day, const char 
 enum rc check_tables_day(struct check_tables *t, int64_t day, const struct buf *manifest)
 {
     char place[16];
-    clock_day_text(day, place, sizeof place);
+    daytext_date(day, place, sizeof place);
     check_files(t, day, place, manifest);
     enum rc rc = check_site_files(t, day, place, manifest);
     for (int kind = 0; rc == RC_OK && kind < LISTING_COUNT; kind++)

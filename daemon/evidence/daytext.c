@@ -1,6 +1,7 @@
 /* daytext.c - see daytext.h. */
 #include "evidence/daytext.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -60,7 +61,7 @@ bool daytext_read(const void *text, size_t len, struct daytext *out)
 {
     struct cursor c = {.at = text, .end = (const char *)text + len};
     struct daytext t = {0};
-    char day[16], number[20], nothing[1];
+    char day[16], number[13], nothing[1];
     if (len == 0 || !field(&c, "stillroom signed day 1", nothing, sizeof nothing) ||
         !field(&c, "day ", day, sizeof day) || !field(&c, "number ", number, sizeof number) ||
         !field(&c, "manifest ", t.manifest, sizeof t.manifest) ||
@@ -84,6 +85,17 @@ bool daytext_read(const void *text, size_t len, struct daytext *out)
     if (same)
         *out = t;
     return same;
+}
+
+void daytext_date(int64_t day, char *out, size_t size)
+{
+    enum {
+        DAYS_MOST = 2932896 /* 9999-12-31 */
+    };
+    if (day >= 0 && day <= DAYS_MOST)
+        clock_day_text(day, out, size);
+    else
+        snprintf(out, size, "no date");
 }
 
 bool daytext_note(const struct daytext *t, size_t *at, const char **out, size_t *out_len)

@@ -18,7 +18,7 @@ enum {
 
 struct daytext {
     int64_t day;    /* since 1970-01-01 */
-    int64_t number; /* from 1 */
+    int64_t number; /* from 1, twelve digits at most */
     char manifest[SEAL_HEX];
     char previous[SEAL_HEX]; /* "none" for number 1 */
     char store[DAYTEXT_ID];
@@ -31,6 +31,10 @@ void daytext_write(const struct daytext *t, struct buf *out);
 
 /* The notes of *out point into `text`. */
 bool daytext_read(const void *text, size_t len, struct daytext *out);
+
+/* The date of a day that any number may claim to be; "no date" outside 1970 to 9999. `out`
+ * holds 16. */
+void daytext_date(int64_t day, char *out, size_t size);
 
 /* The next line of the notes at *at, without its LF; false at the end. */
 bool daytext_note(const struct daytext *t, size_t *at, const char **out, size_t *out_len);

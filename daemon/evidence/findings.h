@@ -29,10 +29,12 @@ struct findings {
     size_t count;
 };
 
-/* "signature", "chain" ...; never NULL. */
-const char *finding_kind_word(enum finding_kind kind);
-
+/* Bytes of file and words that are not printable ASCII are told as \xNN. `day` is a date that was
+ * read, or "". */
 void findings_add(struct findings *f, enum finding_kind kind, const char *day, const char *file,
                   const char *format, ...) __attribute__((format(printf, 5, 6)));
+
+/* "signature", "chain" ...; never NULL. */
+const char *finding_kind_word(enum finding_kind kind);
 
 #endif

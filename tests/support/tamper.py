@@ -104,7 +104,7 @@ def flipped_byte(random, folder):
 def flipped_in_sums(random, folder):
     path = os.path.join(folder, SUMS)
     data, at = flip(random, read(path))
-    while data.lower() == read(path):  # sha256sum reads digits in either case
+    while data.lower() == read(path).lower():  # sha256sum reads digits in either case
         data, at = flip(random, read(path))
     write(path, data)
     return f"byte {at} flipped in {path}", "", ""
@@ -409,6 +409,22 @@ def store_id(random, db):
     return "the store's id changed", "", ""
 
 
+def store_wild(random, db):
+    """Numbers that no calendar has, and columns of another kind."""
+    what = random.choice(("UPDATE signed_day SET day = ? WHERE number = 3",
+                          "UPDATE signed_day SET number = ? WHERE number = 3",
+                          "UPDATE day SET day = ? WHERE channel = 1 AND day = (SELECT max(day) FROM"
+                          " signed_day)", "UPDATE day SET size = ? WHERE channel = 1",
+                          "UPDATE day SET n = ? WHERE channel = 1",
+                          "UPDATE meta SET value = ? WHERE key = 'open_day'",
+                          "UPDATE signed_day SET text = ? WHERE number = 3",
+                          "UPDATE signed_day SET key = ? WHERE number = 3",
+                          "UPDATE late SET received = ?", "UPDATE text SET size = ?"))
+    value = random.choice((-2 ** 63, 2 ** 63 - 1, 2 ** 31, -1, 0, 2 ** 40, "\x1b[2J\x07", b"\xff\x00"))
+    db.execute(what, (value,))
+    return f"{what}: {value!r}", "", ""
+
+
 def store_forged(random, db, forger):
     """A reading changed, and its day signed anew by another key."""
     day, text, manifest = a_row(random, db, "SELECT day, text, manifest FROM signed_day")
@@ -434,5 +450,5 @@ STORE_SIGNED = (store_changed_value, store_deleted_line, store_flipped_byte, sto
 STORE_ROWS = (store_flipped_column, store_day_left_out, store_last_day_left_out,
               store_all_left_out, store_added_file,
               store_gap, store_late, store_alarm, store_instrument, store_clock, store_site_file,
-              store_added_text, store_id)
+              store_added_text, store_id, store_wild, store_wild)
 STORE_FORGED = (store_forged,)

@@ -55,7 +55,7 @@ static const char *const no_signed_days[] = {
     DAY("+412", HEX64) REST,
     DAY("0", HEX64) REST,
     DAY("-1", HEX64) REST,
-    DAY("99999999999999999999", HEX64) REST,
+    DAY("9999999999999", HEX64) REST,
     DAY("1", HEX64) REST,  /* the first has none before it */
     DAY("2", "none") REST, /* and no other */
     DAY("412", "0123") REST,
@@ -299,6 +299,22 @@ static void a_hostile_tar_is_named_and_does_no_harm(void **state)
     unlink(path);
 }
 
+static void nothing_of_what_was_tampered_with_reaches_a_terminal(void **state)
+{
+    (void)state;
+    struct heard heard = {0};
+    struct findings findings = {.tell = hear, .context = &heard};
+    findings_add(&findings, FINDING_EXTRA, "", "a\x1b[2Jb", "caf\xc3\xa9 \xff\n%s", "x\ty");
+    assert_string_equal(heard.first, "a\\x1b[2Jb caf\\xc3\\xa9 \\xff\\x0ax\\x09y");
+    char full[3000];
+    memset(full, '\x01', sizeof full - 1);
+    full[sizeof full - 1] = '\0';
+    heard = (struct heard){0};
+    findings_add(&findings, FINDING_EXTRA, "", full, "%s", full);
+    assert_int_equal(heard.count, 1);
+    assert_memory_equal(heard.first, "\\x01\\x01", 8);
+}
+
 static void a_folder_gives_no_more_than_its_own_regular_files(void **state)
 {
     (void)state;
@@ -359,6 +375,7 @@ int main(void)
         cmocka_unit_test(a_flipped_bit_anywhere_in_a_header_is_seen),
         cmocka_unit_test(a_header_holds_no_more_than_it_can),
         cmocka_unit_test(a_hostile_tar_is_named_and_does_no_harm),
+        cmocka_unit_test(nothing_of_what_was_tampered_with_reaches_a_terminal),
         cmocka_unit_test(a_folder_gives_no_more_than_its_own_regular_files),
         cmocka_unit_test(an_unfinished_bundle_leaves_nothing_behind),
     };

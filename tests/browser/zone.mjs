@@ -16,9 +16,16 @@ after(async () => {
     await studio.end();
 });
 
-/** The span in the address. @param {any} page */
+/** The span in the address, once the page has drawn and the address has come to rest: on a busy
+ *  machine both take their time. @param {any} page */
 async function span(page) {
-    await page.waitForTimeout(450);
+    let seen = "";
+    for (let i = 0, still = 0; i < 80 && still < 4; i++) {
+        await page.evaluate(() => new Promise((resolve) => requestAnimationFrame(() => requestAnimationFrame(resolve))));
+        await page.waitForTimeout(150);
+        still = page.url() === seen ? still + 1 : 0;
+        seen = page.url();
+    }
     const query = new URL(page.url()).searchParams;
     const from = Number(query.get("from"));
     const to = Number(query.get("to"));

@@ -65,8 +65,8 @@ static void end(struct errand *e)
         return;
     if (e->pid > 0) {
         kill(-e->pid, SIGKILL);
-        while (waitpid(e->pid, NULL, 0) < 0 && errno == EINTR)
-            continue;
+        while (waitpid(e->pid, NULL, 0) < 0 && errno == EINTR) {
+        }
     }
     if (e->words >= 0)
         close(e->words);

@@ -133,6 +133,8 @@ static enum deliver_exit send_mail(CURL *curl, const json_t *order, const struct
         how = later();
     if (how == DELIVER_TAKEN)
         how = mail_outcome(curl, curl_easy_perform(curl), detail);
+    curl_easy_setopt(curl, CURLOPT_ERRORBUFFER, NULL);
+    curl_easy_setopt(curl, CURLOPT_MAIL_RCPT, NULL);
     curl_slist_free_all(to);
     buf_free(&url);
     return how;
@@ -176,26 +178,35 @@ static void payload(const json_t *order, struct buf *out)
     json_decref(json);
 }
 
+/* The header that proves to who shares the secret that the body is ours. */
+static enum deliver_exit add_signature(const struct buf *secret, const struct buf *body,
+                                       struct curl_slist **headers)
+{
+    uint8_t digest[SEAL_DIGEST];
+    char hex[SEAL_HEX];
+    struct buf line = {0};
+    seal_hmac(secret->data, secret->len, body->data, body->len, digest);
+    seal_hex(digest, hex);
+    buf_printf(&line, "X-Stillroom-Signature: sha256=%s", hex);
+    struct curl_slist *more = line.failed ? NULL : curl_slist_append(*headers, line.data);
+    buf_free(&line);
+    if (more == NULL)
+        return later();
+    *headers = more;
+    return DELIVER_TAKEN;
+}
+
 static enum deliver_exit sign(const json_t *order, const struct buf *body,
                               struct curl_slist **headers)
 {
     const char *path = deliver_text(order, "secret_file");
-    struct buf secret = {0}, line = {0};
-    uint8_t digest[SEAL_DIGEST];
-    char hex[SEAL_HEX];
+    struct buf secret = {0};
     if (path[0] == '\0')
         return DELIVER_TAKEN;
     enum deliver_exit how = deliver_secret(path, &secret);
-    if (how == DELIVER_TAKEN) {
-        seal_hmac(secret.data, secret.len, body->data, body->len, digest);
-        seal_hex(digest, hex);
-        buf_printf(&line, "X-Stillroom-Signature: sha256=%s", hex);
-        struct curl_slist *more = line.failed ? NULL : curl_slist_append(*headers, line.data);
-        how = more == NULL ? later() : DELIVER_TAKEN;
-        *headers = more == NULL ? *headers : more;
-    }
+    if (how == DELIVER_TAKEN)
+        how = add_signature(&secret, body, headers);
     buf_free(&secret);
-    buf_free(&line);
     return how;
 }
 
@@ -220,27 +231,34 @@ static size_t forget(char *data, size_t size, size_t count, void *context)
     return size * count;
 }
 
-enum deliver_exit deliver_webhook(const json_t *order)
+static enum deliver_exit post(CURL *curl, const json_t *order, const struct buf *body,
+                              struct curl_slist *headers)
 {
     char detail[CURL_ERROR_SIZE] = "";
+    curl_easy_setopt(curl, CURLOPT_URL, deliver_text(order, "url"));
+    curl_easy_setopt(curl, CURLOPT_PROTOCOLS_STR, "http,https");
+    curl_easy_setopt(curl, CURLOPT_HTTPHEADER, headers);
+    curl_easy_setopt(curl, CURLOPT_POSTFIELDS, body->data);
+    curl_easy_setopt(curl, CURLOPT_POSTFIELDSIZE, (long)body->len);
+    curl_easy_setopt(curl, CURLOPT_WRITEFUNCTION, forget);
+    curl_easy_setopt(curl, CURLOPT_ERRORBUFFER, detail);
+    enum deliver_exit how = web_outcome(curl, curl_easy_perform(curl), detail);
+    curl_easy_setopt(curl, CURLOPT_ERRORBUFFER, NULL);
+    return how;
+}
+
+enum deliver_exit deliver_webhook(const json_t *order)
+{
     struct buf body = {0};
     CURL *curl = begin();
     struct curl_slist *headers = curl_slist_append(NULL, "Content-Type: application/json");
     payload(order, &body);
     enum deliver_exit how =
         curl == NULL || headers == NULL || body.failed ? later() : sign(order, &body, &headers);
-    if (how == DELIVER_TAKEN) {
-        curl_easy_setopt(curl, CURLOPT_URL, deliver_text(order, "url"));
-        curl_easy_setopt(curl, CURLOPT_PROTOCOLS_STR, "http,https");
-        curl_easy_setopt(curl, CURLOPT_HTTPHEADER, headers);
-        curl_easy_setopt(curl, CURLOPT_POSTFIELDS, body.data);
-        curl_easy_setopt(curl, CURLOPT_POSTFIELDSIZE, (long)body.len);
-        curl_easy_setopt(curl, CURLOPT_WRITEFUNCTION, forget);
-        curl_easy_setopt(curl, CURLOPT_ERRORBUFFER, detail);
-        how = web_outcome(curl, curl_easy_perform(curl), detail);
-    }
-    curl_slist_free_all(headers);
+    if (how == DELIVER_TAKEN)
+        how = post(curl, order, &body, headers);
     curl_easy_cleanup(curl);
+    curl_slist_free_all(headers);
     buf_free(&body);
     return how;
 }

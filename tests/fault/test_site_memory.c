@@ -13,6 +13,8 @@ static bool for_ever; /* an allocation that failed is followed by none that does
 static const char wiring[] =
     "[studio]\nname = A\nworking_hours = Mo-Fr 8:00-18:00\ntell = p\n"
     "[http]\nlisten = [::1]:80\nnames = a.example, b\n[person p]\nmail = p@studio.example\n"
+    "[mail]\nserver = m:587\nfrom = s@studio.example\nuser = u\npassword_file = /p\n"
+    "[webhook w]\nurl = https://h/p\n[command c]\npath = /bin/c\narguments = a b\n"
     "[bus b]\nkind = modbus-tcp\naddress = h:1502\n"
     "[map m]\nread = temperature input 0 int16 x0.1 none 0x8000, 1\n"
     "read = humidity input 1 uint16\nuncertainty = temperature 0.3, humidity 2\n"

@@ -6,14 +6,19 @@ import hashlib
 import hmac
 import http.server
 import json
+import logging
 import os
+import signal
 import socket
+import ssl
+import subprocess
 import sys
 import threading
 import time
 import unittest
 
 from aiosmtpd.controller import Controller
+from aiosmtpd.smtp import AuthResult
 
 BUILD = sys.argv.pop(1)
 sys.path.insert(0, os.path.join(os.path.dirname(os.path.abspath(__file__)), os.pardir))
@@ -21,6 +26,7 @@ from support.daemon import Studio, free_port, wait_until  # noqa: E402
 from support.device import Device  # noqa: E402
 
 TO = "keyholder@studio.example"
+logging.disable(logging.CRITICAL)  # what the server says of lines that we make it drop
 
 WIRING = """
 [instrument box]
@@ -59,9 +65,26 @@ class MailServer:
         self.seen = 0
         self.controller = None
 
-    def start(self):
-        self.controller = Controller(self, hostname="127.0.0.1", port=self.port)
+    def start(self, **more):
+        self.controller = Controller(self, hostname="127.0.0.1", port=self.port, **more)
         self.controller.start()
+
+    def start_guarded(self, folder):
+        """STARTTLS with a certificate of its own, and a password; the certificate's path."""
+        paths = [os.path.join(folder, name) for name in ("mail-cert.pem", "mail-key.pem")]
+        subprocess.run(["openssl", "req", "-x509", "-newkey", "rsa:2048", "-nodes", "-days", "2",
+                        "-subj", "/CN=localhost", "-addext", "subjectAltName=IP:127.0.0.1",
+                        "-out", paths[0], "-keyout", paths[1]], check=True, capture_output=True)
+        context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
+        context.load_cert_chain(*paths)
+
+        def authenticate(server, session, envelope, mechanism, data):
+            # pylint: disable=unused-argument,too-many-arguments
+            return AuthResult(success=(data.login, data.password) == (b"stillroom", b"open up"))
+
+        self.start(tls_context=context, require_starttls=True, auth_required=True,
+                   authenticator=authenticate)
+        return paths[0]
 
     def stop(self):
         if self.controller is not None:
@@ -108,12 +131,14 @@ class Messages(unittest.TestCase):
         for close in self.closers:
             close()
 
-    def run_studio(self, tell="keyholder", sections=""):
-        body = (self.device.site_bus("line") + WIRING.format(tell=tell) +
+    def body(self, tell="keyholder", security="security = none\n", sections=""):
+        return (self.device.site_bus("line") + WIRING.format(tell=tell) +
                 f"[person keyholder]\nmail = {TO}\n"
-                f"[mail]\nserver = 127.0.0.1:{self.mail.port}\nsecurity = none\n"
+                f"[mail]\nserver = 127.0.0.1:{self.mail.port}\n{security}"
                 "from = stillroom@studio.example\n" + sections)
-        self.studio = Studio(BUILD, body)
+
+    def run_studio(self, **more):
+        self.studio = Studio(BUILD, self.body(**more))
         self.studio.start()
         self.wait(lambda: self.studio.tail("leak"), "the first reading")
 
@@ -229,6 +254,28 @@ class Messages(unittest.TestCase):
         self.studio.start()
         self.wait(lambda: self.mail.taken, "the mail")
         time.sleep(3)
+        self.assertEqual(["Leak in the Küfer cellar"], self.mail.subjects())
+
+    def test_a_guarded_server_is_trusted_by_its_certificate_and_given_the_password(self):
+        folder = os.path.dirname(self.device.log)
+        certificate = self.mail.start_guarded(folder)
+        password = os.path.join(folder, "password")
+        with open(password, "w", encoding="ascii") as f:
+            f.write("open up\n")
+        os.chmod(password, 0o644)
+        log_in = f"user = stillroom\npassword_file = {password}\n"
+        self.run_studio(security=log_in)
+        self.device.set_bit(3, True)
+        error = self.wait(lambda: self.outbox() and self.outbox()[0][5], "the error")
+        self.assertIn("can be read by everybody", error)
+        os.chmod(password, 0o600)
+        self.studio.kill()
+        self.studio.start()
+        self.wait(lambda: "certificate" in self.outbox()[0][5].lower(), "the second error")
+        self.assertEqual([], self.mail.taken)
+        self.studio.write_site(self.body(security=log_in + f"ca_file = {certificate}\n"))
+        self.studio.process.send_signal(signal.SIGHUP)
+        self.wait(lambda: self.mail.taken, "the mail")
         self.assertEqual(["Leak in the Küfer cellar"], self.mail.subjects())
 
     def test_a_webhook_gets_signed_json_and_a_command_gets_the_text(self):

@@ -212,6 +212,9 @@ void message_write(enum message_kind kind, const struct words_alarm *alarm, int6
 void message_join(const struct message_part *parts, size_t count, struct buf *subject,
                   struct buf *body)
 {
+    enum {
+        LINES_MOST = 4 /* a contact that chatters all night is no longer read than that */
+    };
     size_t lead = 0;
     for (size_t i = 1; i < count; i++)
         if (parts[i].priority > parts[lead].priority)
@@ -225,10 +228,14 @@ void message_join(const struct message_part *parts, size_t count, struct buf *su
     if (rest == NULL)
         rest = "\n";
     buf_add(body, parts[lead].body, strcspn(parts[lead].body, "\n"));
-    for (size_t i = 0; i < count; i++)
+    size_t told = 1;
+    for (size_t i = 0; i < count && told < LINES_MOST; i++)
         if (i != lead) {
             buf_str(body, "\n");
             buf_add(body, parts[i].body, strcspn(parts[i].body, "\n"));
+            told++;
         }
+    if (told < count)
+        buf_printf(body, "\nAnd %zu more; the log has them.", count - told);
     buf_str(body, rest);
 }

@@ -34,7 +34,7 @@ struct message_part {
 };
 
 /* Several alarms of one room in one message: the gravest leads and gives the advice, the others
- * are told in a line each. One part comes out as it is. */
+ * are told in a line each, up to three of them. One part comes out as it is. */
 void message_join(const struct message_part *parts, size_t count, struct buf *subject,
                   struct buf *body);
 

@@ -265,6 +265,26 @@ static void of_several_the_gravest_leads_and_gives_the_advice(void **state)
     buf_free(&body);
 }
 
+static void a_night_of_chatter_stays_short(void **state)
+{
+    (void)state;
+    enum {
+        NIGHT = 600
+    };
+    struct message_part parts[NIGHT];
+    struct buf subject = {0}, body = {0};
+    for (size_t i = 0; i < NIGHT; i++)
+        parts[i] =
+            (struct message_part){PRIORITY_LOW, "Door", "Door since 02:00.\n\nShut it.\n"};
+    message_join(parts, NIGHT, &subject, &body);
+    assert_string_equal(subject.data, "Door (and 599 more)");
+    assert_string_equal(body.data, "Door since 02:00.\nDoor since 02:00.\nDoor since 02:00.\n"
+                                   "Door since 02:00.\nAnd 596 more; the log has them.\n\n"
+                                   "Shut it.\n");
+    buf_free(&subject);
+    buf_free(&body);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -273,6 +293,7 @@ int main(void)
         cmocka_unit_test(each_trouble_has_its_own_words_and_caution),
         cmocka_unit_test(every_message_is_short_and_leaves_the_decision_to_the_conservator),
         cmocka_unit_test(an_end_that_is_not_the_airs_says_why),
+        cmocka_unit_test(a_night_of_chatter_stays_short),
         cmocka_unit_test(of_several_the_gravest_leads_and_gives_the_advice),
     };
     return clock_zone_set("UTC") ? cmocka_run_group_tests(tests, NULL, NULL) : 1;

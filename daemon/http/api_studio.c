@@ -26,6 +26,13 @@ static json_t *recording(const struct live_status *status)
     return r;
 }
 
+/* Alarms on their way to people; what a week of tries did not deliver, of the last month. */
+static json_t *messages(const struct live_status *status)
+{
+    return json_pack("{s:I, s:I}", "waiting", (json_int_t)status->messages_waiting, "given_up",
+                     (json_int_t)status->messages_given_up);
+}
+
 void api_studio_get(struct context *context, const struct request *request, struct reply *reply)
 {
     (void)request;
@@ -48,6 +55,7 @@ void api_studio_get(struct context *context, const struct request *request, stru
     json_object_set_new(s, "sensors", json_integer((json_int_t)site->instrument_count));
     json_object_set_new(s, "signed_days", json_integer((json_int_t)status.signed_days));
     json_object_set_new(s, "last_signed_day", view_text(day));
+    json_object_set_new(s, "messages", messages(&status));
     json_object_set_new(s, "key", json_string(status.key_id));
     reply_json(reply, s);
 }

@@ -66,6 +66,11 @@ static void recording(struct buf *out, const struct live_status *s)
           "When readings were last written, UTC.", s->last_commit_s);
     gauge(out, "signed_days", NULL, "Days that are closed and signed.",
           (int64_t)s->signed_days);
+    gauge(out, "messages_waiting", NULL, "Messages that wait to be sent.",
+          (int64_t)s->messages_waiting);
+    gauge(out, "messages_given_up", NULL,
+          "Messages of the last thirty days that a week of tries did not deliver.",
+          (int64_t)s->messages_given_up);
 }
 
 static void instrument_labels(struct buf *out, const struct live_instrument *in)

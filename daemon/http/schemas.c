@@ -29,14 +29,17 @@ const struct schema schemas_table[] = {
      "'mould_index','surface_humidity','dew_margin']}"},
     {"Studio",
      "{'type':'object','required':['name','timezone','demo','version','now','altitude_m',"
-     "'clock','recording','sensors','signed_days','last_signed_day','key'],'properties':{"
+     "'clock','recording','sensors','signed_days','last_signed_day','messages','key'],"
+     "'properties':{"
      "'name':" TEXT ",'timezone':" TEXT ",'demo':{'type':'boolean'},'version':" TEXT
      ",'now':" TIME ",'altitude_m':{'type':'number'},'clock':{'enum':['good',"
      "'unsynchronised','trusted']},'recording':{'type':'object','required':['state',"
      "'detail','last_commit','since','queue'],'properties':{'state':{'enum':['recording',"
      "'cannot_write']},'detail':" TEXT_OR_NULL ",'last_commit':" TIME_OR_NULL ",'since':"
      TIME ",'queue':" COUNT "}},'sensors':" COUNT ",'signed_days':" COUNT ","
-     "'last_signed_day':{'type':['string','null'],'format':'date'},'key':{'type':'string',"
+     "'last_signed_day':{'type':['string','null'],'format':'date'},'messages':{'type':'object',"
+     "'required':['waiting','given_up'],'properties':{'waiting':" COUNT
+     ",'given_up':" COUNT "}},'key':{'type':'string',"
      "'pattern':'^[0-9a-f]{16}$'}}}"},
     {"Value",
      "{'type':'object','required':['value','t','flags'],'properties':{'value':{"

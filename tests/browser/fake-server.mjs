@@ -52,6 +52,7 @@ export function startFake({ site, scenario = "studio", port = 0, version = "0.1.
             sensors: about.sensors,
             signed_days: 412,
             last_signed_day: "2026-11-24",
+            messages: { waiting: 0, given_up: 0 },
             key: "9f41c2d07a6be583",
         };
     }

@@ -37,6 +37,10 @@ static void is(json_t *value, const char *want_text)
 static void the_studio_says_who_it_is_and_whether_it_records(void **state)
 {
     struct fixture *f = *state;
+    fake_live_lock(f->live);
+    f->live->status.messages_waiting = 3;
+    f->live->status.messages_given_up = 1;
+    fake_live_publish(f->live);
     json_t *s = ask(f, "/api/v1/studio", 200);
     is(json_object_get(s, "recording"),
        "{'state':'recording','detail':null,'last_commit':1795608000,'since':1795604400,"
@@ -47,7 +51,8 @@ static void the_studio_says_who_it_is_and_whether_it_records(void **state)
     json_object_del(s, "now");
     is(s, "{'name':'Harbour Lane \\'Studio\\'','timezone':'Europe/London','demo':false,"
           "'version':'0.1.0','altitude_m':40.0,'clock':'good','sensors':2,'signed_days':12,"
-          "'last_signed_day':'2026-11-24','key':'0123456789abcdef'}");
+          "'last_signed_day':'2026-11-24','messages':{'waiting':3,'given_up':1},"
+          "'key':'0123456789abcdef'}");
     json_decref(s);
 
     fake_live_lock(f->live);

@@ -14,6 +14,7 @@
  * @property {number} sensors
  * @property {number} signed_days
  * @property {string | null} last_signed_day
+ * @property {{waiting: number, given_up: number}} messages
  * @property {string} key
  *
  * @typedef {{value: number, t: number, flags?: string[]}} Value

@@ -9,6 +9,7 @@
 
 #include "base/log.h"
 #include "evidence/check.h"
+#include "evidence/check_rollups.h"
 #include "evidence/check_tables.h"
 #include "evidence/stored.h"
 #include "store/series.h"
@@ -54,9 +55,10 @@ static enum rc check_line(struct checker *c, int64_t day, const char *place,
     if (rc != RC_OK)
         return rc;
     check_file(c->findings, place, line, &c->file);
-    if (manifest_channel(line->name, &channel))
-        check_claim(c, place, line, &claim);
-    return RC_OK;
+    if (!manifest_channel(line->name, &channel))
+        return RC_OK;
+    check_claim(c, place, line, &claim);
+    return check_rollups(c->reader, c->findings, place, channel, day, &c->file);
 }
 
 static enum rc check_listed(struct checker *c, int64_t day, const char *place)
@@ -138,13 +140,14 @@ static enum rc check_row(void *context, const struct archive_signed *row)
     note_head(c, &t);
     check_columns(c, place, row, &t);
     enum rc rc = load_manifest(c, place, row, &t);
+    /* What lies under another day, or under none, says nothing of this one. */
+    if (rc == RC_OK && t.day != row->day)
+        return check_tables_unread(&c->tables, row->day);
     if (rc == RC_OK)
         rc = check_listed(c, row->day, place);
-    if (rc != RC_OK)
-        return rc;
-    /* What lies under another day, or under none, says nothing of this one. */
-    return t.day == row->day ? check_tables_day(&c->tables, row->day, &c->manifest)
-                             : check_tables_unread(&c->tables, row->day);
+    if (rc == RC_OK)
+        rc = check_tables_day(&c->tables, row->day, &c->manifest);
+    return rc;
 }
 
 /* The head that was written down beside the database, outside of it. */

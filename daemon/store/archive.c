@@ -3,6 +3,7 @@
 
 #include <string.h>
 
+#include "base/clock.h"
 #include "store/listing.h"
 #include "store/pack.h"
 #include "store/reader.h"
@@ -138,6 +139,55 @@ enum rc archive_texts(struct reader *r,
             return rc;
         struct archive_bytes digest = bytes(stmt, 0);
         each(context, &digest);
+    }
+}
+
+enum rc archive_rollups(struct reader *r, uint32_t channel, unsigned level, int64_t day,
+                        void (*each)(void *context, const struct archive_rollup *row),
+                        void *context)
+{
+    /* CROSS holds the order: beginning with rollups would read all of a level for each day. */
+    sqlite3_stmt *stmt = db_sql(
+        &r->db, "SELECT r.slot, r.n, r.min, r.max, r.sum FROM series s CROSS JOIN rollup r ON"
+                " r.series = s.id AND r.level = ? AND r.slot >= ? AND r.slot < ?"
+                " WHERE s.channel = ? AND s.zone = 0");
+    if (stmt == NULL)
+        return RC_CORRUPT;
+    int64_t a_day = CLOCK_DAY_S / store_step_s[level];
+    db_bind(stmt, "iiii", (int64_t)level, day * a_day, (day + 1) * a_day, (int64_t)channel);
+    for (;;) {
+        bool row;
+        enum rc rc = db_step(&r->db, stmt, &row);
+        if (rc != RC_OK || !row)
+            return rc;
+        const struct archive_rollup rollup = {.slot = sqlite3_column_int64(stmt, 0),
+                                              .n = sqlite3_column_int64(stmt, 1),
+                                              .min = sqlite3_column_int64(stmt, 2),
+                                              .max = sqlite3_column_int64(stmt, 3),
+                                              .sum = sqlite3_column_int64(stmt, 4)};
+        each(context, &rollup);
+    }
+}
+
+enum rc archive_levels(struct reader *r, uint32_t channel, int64_t day, unsigned *out)
+{
+    sqlite3_stmt *stmt =
+        db_sql(&r->db, "SELECT steps FROM series WHERE channel = ? AND zone = 0"
+                       " AND (to_t IS NULL OR to_t > ?)");
+    if (stmt == NULL)
+        return RC_CORRUPT;
+    db_bind(stmt, "ii", (int64_t)channel, day * CLOCK_DAY_S);
+    unsigned levels = (1U << STORE_STEPS) - 1;
+    for (bool any = false;; any = true) {
+        bool row;
+        enum rc rc = db_step(&r->db, stmt, &row);
+        if (rc != RC_OK)
+            return rc;
+        if (!row) {
+            *out = any ? levels : 0;
+            return RC_OK;
+        }
+        levels &= (unsigned)sqlite3_column_int64(stmt, 0);
     }
 }
 

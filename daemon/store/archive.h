@@ -62,6 +62,22 @@ MUST_USE enum rc archive_texts(struct reader *reader,
                                void (*each)(void *context, const struct archive_bytes *digest),
                                void *context);
 
+struct archive_rollup {
+    int64_t slot; /* time over the step's seconds */
+    int64_t n, min, max, sum;
+};
+
+/* Calls back with the rollups of one level (store_step_s) of a channel in a day. */
+MUST_USE enum rc archive_rollups(struct reader *reader, uint32_t channel, unsigned level,
+                                 int64_t day,
+                                 void (*each)(void *context, const struct archive_rollup *row),
+                                 void *context);
+
+/* The levels, a bit each, that a channel has had in every interval it had since a day began: when
+ * a day is closed long after its end, it is closed with a later interval's levels. */
+MUST_USE enum rc archive_levels(struct reader *reader, uint32_t channel, int64_t day,
+                                unsigned *out);
+
 /* What the tables say now of a closed day; see store_listing and store_site_files. */
 MUST_USE enum rc archive_listing(struct reader *reader, enum store_listing kind, int64_t day,
                                  struct buf *out);

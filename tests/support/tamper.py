@@ -409,6 +409,19 @@ def store_id(random, db):
     return "the store's id changed", "", ""
 
 
+def store_rollup(random, db):
+    """What a chart of a channel is made of, without a word of what was signed."""
+    level, series, slot, channel = a_row(
+        random, db, "SELECT r.level, r.series, r.slot, s.channel FROM rollup r JOIN series s ON"
+                    " s.id = r.series WHERE s.channel > 0")
+    what = random.choice(("UPDATE rollup SET sum = sum - 100 * n", "UPDATE rollup SET max = max - 1",
+                          "UPDATE rollup SET min = min + 1", "UPDATE rollup SET n = n + 1",
+                          "DELETE FROM rollup"))
+    db.execute(f"{what} WHERE level = ? AND series = ? AND slot = ?", (level, series, slot))
+    day = slot * (900, 3600, 21600, 86400)[level] // 86400
+    return f"{what} of level {level}", date(day), f"channel-{channel}.csv"
+
+
 def store_wild(random, db):
     """Numbers that no calendar has, and columns of another kind."""
     what = random.choice(("UPDATE signed_day SET day = ? WHERE number = 3",
@@ -421,7 +434,10 @@ def store_wild(random, db):
                           "UPDATE signed_day SET key = ? WHERE number = 3",
                           "UPDATE late SET received = ?", "UPDATE text SET size = ?"))
     value = random.choice((-2 ** 63, 2 ** 63 - 1, 2 ** 31, -1, 0, 2 ** 40, "\x1b[2J\x07", b"\xff\x00"))
-    db.execute(what, (value,))
+    try:
+        db.execute(what, (value,))
+    except sqlite3.IntegrityError:  # a day is a number, whatever else it is
+        return store_wild(random, db)
     return f"{what}: {value!r}", "", ""
 
 
@@ -450,5 +466,5 @@ STORE_SIGNED = (store_changed_value, store_deleted_line, store_flipped_byte, sto
 STORE_ROWS = (store_flipped_column, store_day_left_out, store_last_day_left_out,
               store_all_left_out, store_added_file,
               store_gap, store_late, store_alarm, store_instrument, store_clock, store_site_file,
-              store_added_text, store_id, store_wild, store_wild)
+              store_added_text, store_id, store_rollup, store_wild, store_wild)
 STORE_FORGED = (store_forged,)

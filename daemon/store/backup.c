@@ -1,6 +1,8 @@
 /* backup.c - see backup.h. */
 #include "store/backup.h"
 
+#include <errno.h>
+#include <fcntl.h>
 #include <string.h>
 #include <unistd.h>
 
@@ -40,6 +42,13 @@ enum rc backup_write(const char *from, const char *to)
     enum rc rc = db_open(from, DB_READER, &source);
     if (rc != RC_OK)
         return rc;
+    int fd = open(to, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0640);
+    if (fd < 0) {
+        rc = errno == EEXIST ? RC_CONFLICT : errno == ENOSPC ? RC_FULL : RC_READ_ONLY;
+        db_close(&source);
+        return rc;
+    }
+    close(fd);
     rc = db_open(to, DB_WRITER, &target);
     if (rc == RC_OK) {
         rc = copy(&source, &target);

@@ -4,8 +4,8 @@
 
 #include "base/rc.h"
 
-/* Copies `from` to `to`, which must not exist, and checks the copy. A copy that could not be
- * finished is removed. */
+/* Copies `from` to `to`, which must not exist (RC_CONFLICT), and checks the copy. A copy that
+ * could not be finished is removed. */
 MUST_USE enum rc backup_write(const char *from, const char *to);
 
 #endif

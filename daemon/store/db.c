@@ -1,9 +1,11 @@
 /* db.c - see db.h. */
 #include "store/db.h"
 
+#include <fcntl.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <string.h>
+#include <unistd.h>
 #include <zlib.h>
 
 #include "base/clock.h"
@@ -81,6 +83,16 @@ static enum rc open_as(const char *path, int flags, struct db *db)
     return RC_OK;
 }
 
+/* SQLite would make a file that every user of the machine may read; its companions get the mode
+ * of the file itself. What goes wrong here, it meets again and says. */
+static enum rc open_writer(const char *path, struct db *db)
+{
+    int fd = open(path, O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0640);
+    if (fd >= 0)
+        close(fd);
+    return open_as(path, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE, db);
+}
+
 static enum rc open_reader(const char *path, struct db *db)
 {
     enum rc rc = open_as(path, SQLITE_OPEN_READONLY, db);
@@ -101,9 +113,7 @@ static enum rc open_reader(const char *path, struct db *db)
 enum rc db_open(const char *path, enum db_mode mode, struct db *out)
 {
     memset(out, 0, sizeof *out);
-    enum rc rc = mode == DB_READER
-                     ? open_reader(path, out)
-                     : open_as(path, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE, out);
+    enum rc rc = mode == DB_READER ? open_reader(path, out) : open_writer(path, out);
     if (rc != RC_OK) {
         db_close(out);
         return rc;

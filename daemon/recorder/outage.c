@@ -39,7 +39,9 @@ static void end(struct recorder *r, int channel, int64_t to_s)
     struct channel_memory *m = &r->channels[channel];
     m->gap_open = false;
     if (m->gap_in_batch != NO_BATCH_GAP) {
-        r->batch.gaps[m->gap_in_batch].to_s = to_s;
+        struct batch_gap *same = &r->batch.gaps[m->gap_in_batch];
+        same->to_s = to_s;
+        same->forget = to_s <= same->from_s;
         m->gap_in_batch = NO_BATCH_GAP;
         return;
     }
@@ -102,13 +104,27 @@ static void note_open(void *context, const struct store_gap *gap)
         c->gaps[c->count++] = *gap;
 }
 
+static void keep(struct channel_memory *m, const struct store_gap *gap)
+{
+    m->gap_open = true;
+    m->gap_id = gap->id;
+    m->gap_from_s = gap->from_s;
+    m->gap_reason = (enum gap_reason)gap->reason;
+    m->gap_detail = (uint8_t)gap->detail;
+}
+
 static void cut(struct cutter *c, const struct store_gap *gap)
 {
     int64_t to_s = c->alive_s > gap->from_s ? c->alive_s : gap->from_s;
     int channel = roster_find(c->r->roster, gap->channel);
     bool gone = channel < 0 || c->r->roster->channels[channel].instrument < 0;
-    if (gone && gap->reason == GAP_REMOVED)
-        return; /* it is still taken out */
+    if (gone && gap->reason == GAP_REMOVED) { /* it is still taken out */
+        if (channel >= 0)
+            keep(&c->r->channels[channel], gap);
+        return;
+    }
+    if (channel >= 0)
+        c->r->channels[channel].gap_from_s = to_s; /* what comes after is not told of yet */
     c->rc = to_s > gap->from_s ? store_gap_close(c->r->store, gap->id, to_s)
                                : store_gap_forget(c->r->store, gap->id);
 }
@@ -123,13 +139,13 @@ static enum rc begin_channel(struct recorder *r, int channel, int64_t now_s, int
     m->hole = reason;
     if (c->instrument < 0)
         reason = GAP_REMOVED;
-    if (last_s == 0)
+    if (m->gap_open || (last_s == 0 && m->gap_from_s == 0))
         return RC_OK;
-    int64_t from_s = last_s + c->every_s;
-    if (from_s < alive_s && reason != GAP_REMOVED) {
-        /* It was failing before the stop: that gap was cut at the last sign of life. */
-        from_s = alive_s;
-    }
+    int64_t from_s = last_s == 0 ? 0 : last_s + c->every_s;
+    if (from_s < r->open_day * CLOCK_DAY_S && from_s < alive_s)
+        from_s = alive_s; /* never back into a closed day */
+    if (from_s < m->gap_from_s)
+        from_s = m->gap_from_s; /* it was failing before the stop: that gap was cut there */
     if (from_s > now_s)
         return RC_OK;
     enum rc rc = store_gap_open(r->store, c->id, from_s, reason, 0, &m->gap_id);
@@ -159,6 +175,10 @@ enum rc outage_begin(struct recorder *r, int64_t now_s)
     for (size_t i = 0; i < r->roster->channel_count; i++)
         if (engine_last_s(r->engine, (int)i) > alive_s)
             alive_s = engine_last_s(r->engine, (int)i);
+    for (size_t i = 0; i < r->roster->channel_count; i++) {
+        r->channels[i].gap_open = false; /* of an attempt that could not be written */
+        r->channels[i].gap_from_s = 0;
+    }
     struct cutter c = {.r = r, .alive_s = alive_s, .cap = OPEN_MOST};
     c.gaps = malloc(OPEN_MOST * sizeof *c.gaps);
     if (c.gaps == NULL)

@@ -163,6 +163,66 @@ static void a_stop_is_a_gap_that_says_so_once_slots_were_missed(void **state)
     studio_remove(&s);
 }
 
+/* A slow instrument's reading that was lost with the last batch of a killed run, while a quick
+ * one was written after it. */
+static void a_slot_lost_in_a_kill_lies_in_the_gap(void **state)
+{
+    (void)state;
+    struct studio s;
+    studio_make(&s, site_text, start_s);
+    studio_start(&s);
+    studio_put(&s, 0, 1, start_s, 50);
+    studio_put(&s, 1, 0, start_s, 15);
+    studio_put(&s, 1, 0, start_s + 60, 15);
+    studio_put(&s, 1, 0, start_s + 120, 15); /* that of i1 at 60 and 120 is never written */
+    studio_until(&s, start_s + 150);
+    studio_stop(&s);
+    s.now.utc_ms += 600 * 1000;
+    s.now.mono_ms += 600 * 1000;
+    studio_start(&s);
+    studio_put(&s, 0, 1, start_s + 780, 50);
+    studio_until(&s, start_s + 800);
+    assert_int_equal(studio_int(&s, "SELECT min(from_t) FROM gap WHERE channel = 2"),
+                     start_s + 60);
+    assert_int_equal(studio_int(&s, "SELECT count(*) FROM gap WHERE channel = 2"), 1);
+    studio_remove(&s);
+}
+
+/* A failure reported for a slot, then a reading of an earlier one after the clock was put back
+ * by seconds. */
+static void no_gap_ends_before_it_begins(void **state)
+{
+    (void)state;
+    struct studio s;
+    studio_make(&s, site_text, start_s);
+    studio_start(&s);
+    studio_put(&s, 0, 1, start_s, 50);
+    studio_until(&s, start_s + 30);
+    studio_fail(&s, 0, 1, start_s + 60, GAP_NO_ANSWER);
+    studio_put(&s, 0, 1, start_s + 55, 50);
+    studio_until(&s, start_s + 90);
+    assert_int_equal(studio_int(&s, "SELECT count(*) FROM gap WHERE to_t <= from_t"), 0);
+    assert_int_equal(studio_int(&s, "SELECT count(*) FROM gap WHERE to_t IS NULL"), 0);
+    studio_remove(&s);
+}
+
+static void the_worst_is_shown_while_an_alarm_lasts(void **state)
+{
+    (void)state;
+    struct studio s;
+    struct live_alarm alarm;
+    studio_make(&s, site_text, start_s);
+    studio_start(&s);
+    for (int64_t m = 0; m <= 50; m++) {
+        studio_put(&s, 0, 1, start_s + 60 * m, m == 40 ? 90 : 70);
+        studio_until(&s, start_s + 60 * m + 30);
+    }
+    assert_int_equal(live_alarms(recorder_live(s.recorder), &alarm, 1), 1);
+    assert_true(alarm.value > 69.9 && alarm.value < 70.1);
+    assert_true(alarm.worst > 89.9 && alarm.worst < 90.1);
+    studio_remove(&s);
+}
+
 static void readings_of_a_clock_put_back_are_kept_apart_and_noted(void **state)
 {
     (void)state;
@@ -316,6 +376,9 @@ int main(void)
         cmocka_unit_test(a_silent_instrument_is_a_gap_with_its_reason_and_an_alarm),
         cmocka_unit_test(a_lost_slot_is_never_silent),
         cmocka_unit_test(a_stop_is_a_gap_that_says_so_once_slots_were_missed),
+        cmocka_unit_test(a_slot_lost_in_a_kill_lies_in_the_gap),
+        cmocka_unit_test(no_gap_ends_before_it_begins),
+        cmocka_unit_test(the_worst_is_shown_while_an_alarm_lasts),
         cmocka_unit_test(readings_of_a_clock_put_back_are_kept_apart_and_noted),
         cmocka_unit_test(a_limit_raises_after_its_delay_and_clears_below_its_deadband),
         cmocka_unit_test(an_alarm_that_is_over_within_one_commit_is_one_alarm),

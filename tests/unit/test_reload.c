@@ -148,6 +148,9 @@ static void an_instrument_that_left_the_site_file_stands_nowhere(void **state)
     studio_change(&s, STUDIO ZONE("room"));
     assert_int_equal(studio_int(&s, "SELECT to_t FROM placement"), left_s);
     assert_int_equal(studio_int(&s, "SELECT count(*) FROM zone_channel WHERE to_t IS NULL"), 0);
+    studio_until(&s, left_s + HOUR);
+    studio_change(&s, STUDIO ZONE("room"));
+    assert_int_equal(studio_int(&s, "SELECT count(*) FROM gap WHERE reason = 13"), 2);
     studio_remove(&s);
 }
 

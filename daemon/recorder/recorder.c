@@ -89,13 +89,14 @@ static enum rc open_parts(struct recorder *r, int64_t now_s)
 static void show_alarm(struct recorder *r, size_t limit)
 {
     const struct alarm_memory *m = &r->alarms[limit];
+    const struct condition *c = engine_condition(r->engine, limit);
     struct live_alarm a = {.id = m->occurrence,
                            .limit = &r->site->limits[limit],
                            .state = m->state,
                            .since_s = m->since_s,
                            .until_s = m->until_s,
-                           .value = engine_condition(r->engine, limit)->value,
-                           .worst = m->worst};
+                           .value = c->value,
+                           .worst = c->raised ? c->worst : m->worst};
     live_put_alarm(r->live, limit, &a);
 }
 

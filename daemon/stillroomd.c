@@ -160,10 +160,10 @@ static enum rc reload(struct app *app)
         tell_systemd("READY=1");
         return RC_OK;
     }
+    struct site *old = app->site;
+    stop(app); /* no thread may look at the clock's zone while it is changed */
     if (!clock_zone_set(fresh->timezone))
         log_warn("time zone %s is not known here; times stay in the old one", fresh->timezone);
-    struct site *old = app->site;
-    stop(app);
     app->site = fresh;
     enum rc rc = start(app);
     if (rc == RC_OK) {

@@ -46,6 +46,8 @@ class Helper:
 
     def last(self):
         """The newest reading that is surely written; 0 if there is not even a table for it."""
+        if os.path.exists(self.studio.db + "-journal"):
+            return 0  # killed in its first transaction, which only a writer can take back
         if not os.path.exists(self.studio.db) or not self.studio.sql(
                 "SELECT 1 FROM sqlite_schema WHERE name = 'tail'"):
             return 0

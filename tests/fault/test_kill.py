@@ -44,11 +44,13 @@ class Helper:
                            if line.startswith(("closing ", "operations ")))
         return done.returncode == -9
 
+    def unborn(self):
+        """Killed in its first transaction, which only a writer can take back."""
+        return os.path.exists(self.studio.db + "-journal")
+
     def last(self):
         """The newest reading that is surely written; 0 if there is not even a table for it."""
-        if os.path.exists(self.studio.db + "-journal"):
-            return 0  # killed in its first transaction, which only a writer can take back
-        if not os.path.exists(self.studio.db) or not self.studio.sql(
+        if self.unborn() or not os.path.exists(self.studio.db) or not self.studio.sql(
                 "SELECT 1 FROM sqlite_schema WHERE name = 'tail'"):
             return 0
         return int(self.studio.sql(
@@ -109,7 +111,8 @@ class SimulatedDays(unittest.TestCase):
                     break
                 kills += 1
                 at = max(self.START, killed.last() + 60)
-                self.assertEqual([("ok",)], killed.studio.sql("PRAGMA integrity_check"))
+                if not killed.unborn():
+                    self.assertEqual([("ok",)], killed.studio.sql("PRAGMA integrity_check"))
                 if at >= end:  # killed after its last reading was written
                     break
             else:

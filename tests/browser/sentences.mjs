@@ -56,6 +56,13 @@ test("a room begins with its humidity, where it goes, and what wood makes of it"
     assert.equal(plain(say.zoneSentence(zone({ trend: { humidity_per_hour: null, temperature_per_hour: null } }), at)), "58 %; bare wood here would settle at 10.7 %.");
 });
 
+test("messages that never arrived are told, those that wait are not", () => {
+    const studio = (/** @type {number} */ waiting, /** @type {number} */ lost) => /** @type {any} */ ({ messages: { waiting, given_up: lost } });
+    assert.equal(say.postSentence(studio(2, 0)), "");
+    assert.match(plain(say.postSentence(studio(0, 1))), /^Not delivered .* thirty days: one message about alarms\. Look at the log/);
+    assert.match(plain(say.postSentence(studio(2, 3))), /: three messages about alarms\. 2 more wait\. Look/);
+});
+
 test("a change has a word for its pace", () => {
     for (const [perHour, words] of /** @type {[number, string][]} */ ([[0, "steady"], [0.3, "steady"], [-0.3, "steady"], [0.8, "rising slowly"], [-2, "falling"], [5, "rising fast"], [-9, "falling fast"]]))
         assert.equal(say.pace("humidity", perHour), words);

@@ -6,7 +6,7 @@ import { Instruments } from "./pages/instruments.js";
 import { Rooms } from "./pages/rooms.js";
 import { Zone } from "./pages/zone.js";
 import { Link, useRoute } from "./route.js";
-import { clockSentence, keptSentence, linkSentence, recordingSentence, standing } from "./sentence.js";
+import { clockSentence, keptSentence, linkSentence, postSentence, recordingSentence, standing } from "./sentence.js";
 import { load, useStudio } from "./store.js";
 import { Hatchings } from "./week.js";
 
@@ -75,6 +75,7 @@ function Notices({ state }) {
         ${lost && html`<p class="notice">${linkSentence(link, at)} The page comes back by itself.</p>`}
         ${studio && recordingSentence(studio, at) && html`<p class="notice grave">${recordingSentence(studio, at)}</p>`}
         ${studio && clockSentence(studio) && html`<p class="notice">${clockSentence(studio)}</p>`}
+        ${studio && postSentence(studio) && html`<p class="notice grave">${postSentence(studio)}</p>`}
         ${newer && html`<p class="notice">Stillroom was updated to ${newer}. <button type="button" class="plain" onClick=${() => location.reload()}>Load the new pages</button></p>`}
         ${error && studio && !lost && html`<p class="notice">Not all could be brought up to date: ${error}. It is tried again every minute.</p>`}
     </div>`;

@@ -351,6 +351,14 @@ export function clockSentence(studio) {
     return "The machine's clock has not been set by a time source yet. Readings are kept and marked so; no day is signed until it is.";
 }
 
+/** What was never told to anybody; "" if there is nothing. @param {Studio} studio */
+export function postSentence(studio) {
+    const { waiting, given_up: lost } = studio.messages;
+    if (lost === 0) return "";
+    const more = waiting ? ` ${waiting} more wait.` : "";
+    return `Not delivered in a week of tries, in the last thirty days: ${count(lost, "message")} about alarms.${more} Look at the log and at [mail] in the site file.`;
+}
+
 /** @param {Studio} studio @param {At} at */
 export function keptSentence(studio, at) {
     const last = studio.recording.last_commit;

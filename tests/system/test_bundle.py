@@ -229,6 +229,64 @@ class Bundles(unittest.TestCase):
         self.assertIn("All as signed: 7 signed days, 2025-12-31 to 2026-01-06", done.stdout)
 
 
+class Changes(unittest.TestCase):
+    """What a studio does in the course of its years is no finding."""
+
+    def setUp(self):
+        self.place = tempfile.mkdtemp(prefix="stillroom-test-")
+        self.studio = evidence_studio.record(BUILD, days=2)
+
+    def tearDown(self):
+        shutil.rmtree(self.place)
+        self.studio.close()
+
+    def next_days(self, site, days):
+        """Goes on at noon of the first day that is open, by another site file."""
+        self.studio.write_site(site)
+        day = int(self.studio.sql("SELECT value FROM meta WHERE key = 'open_day'")[0][0])
+        evidence_studio.run_days(self.studio, day * 86400 + 43200, days * 1440)
+
+    def test_a_store_is_as_signed_however_its_wiring_changed(self):
+        site = evidence_studio.two_zones()
+        moved = site.replace("serial = 2\nevery = 60 s\nzone = crate",
+                             "serial = 2\nevery = 60 s\nzone = room")
+        moved = moved.replace("zone = crate\nrule = tank_full", "zone = room\nrule = tank_full")
+        more = moved + ("[instrument i3]\nbus = b\nunit = 3\nserial = 3\nevery = 60 s\n"
+                        "zone = crate\nread = humidity input 0 uint16 x0.1\n")
+        slower = more.replace("serial = 1\nevery = 60 s", "serial = 1\nevery = 600 s")
+        replaced = slower.replace("serial = 2\n", "serial = 222\n")
+        self.assertEqual(len({site, moved, more, slower, replaced}), 5)
+        for body in (moved, more, slower, replaced, site):
+            self.next_days(body, 2)
+            done = self.studio.tool("verify", "--store")
+            self.assertEqual(done.returncode, 0, done.stdout)
+        self.assertIn("13 signed days", done.stdout)
+
+    def test_an_instrument_that_was_moved_is_in_the_bundles_of_both_zones(self):
+        site = evidence_studio.two_zones()
+        moved = site.replace("serial = 2\nevery = 60 s\nzone = crate",
+                             "serial = 2\nevery = 60 s\nzone = room")
+        moved = moved.replace("zone = crate\nrule = tank_full", "zone = room\nrule = tank_full")
+        self.next_days(moved, 2)
+        files = {}
+        for zone in ("room", "crate"):
+            folder = os.path.join(self.place, zone)
+            done = self.studio.tool("bundle", "--from", "2026-01-01", "--to", "2026-01-09",
+                                    "--zone", zone, "--out", folder)
+            self.assertEqual(done.returncode, 0, done.stderr)
+            self.assertEqual(verify(folder).returncode, 0)
+            files[zone] = {day: sorted(n for n in os.listdir(os.path.join(folder, day))
+                                       if n.startswith("channel-") and n != "channels.csv")
+                           for day in os.listdir(folder) if day.startswith("2026-")}
+        both, first, second = (["channel-1.csv", "channel-2.csv", "channel-3.csv", "channel-4.csv"],
+                               ["channel-1.csv", "channel-2.csv"],
+                               ["channel-3.csv", "channel-4.csv"])
+        self.assertEqual(files["room"], {"2026-01-01": first, "2026-01-02": first,
+                                         "2026-01-03": both, "2026-01-04": both})
+        self.assertEqual(files["crate"], {"2026-01-01": second, "2026-01-02": second,
+                                          "2026-01-03": second, "2026-01-04": []})
+
+
 class Keys(unittest.TestCase):
     def setUp(self):
         self.place = tempfile.mkdtemp(prefix="stillroom-test-")

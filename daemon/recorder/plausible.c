@@ -12,6 +12,7 @@
 enum {
     STEP_LEAST_MS = 2000,       /* what a well-kept clock is never put right by at once */
     AHEAD_MOST_S = 400 * 86400, /* nobody leaves a studio alone for so long */
+    DAY_MS = 86400000,
 };
 
 /* 2025-01-01: before this program was written. */
@@ -50,8 +51,24 @@ static bool kept(const struct recorder *r)
 
 bool plausible_date(const struct recorder *r, int64_t utc_s, int64_t newest_reading_s)
 {
-    return kept(r) || (utc_s >= floor_s && utc_s <= ceiling_s &&
+    if (utc_s < floor_s)
+        return false; /* however much a site file trusts its clock */
+    return kept(r) || (utc_s <= ceiling_s &&
                        (r->open_day == 0 || utc_s <= newest_reading_s + AHEAD_MOST_S));
+}
+
+/* Without a time server no day is ever closed and memory grows: said once a day until somebody
+ * hears it. */
+static void warn_of_held_days(struct recorder *r, struct tick now)
+{
+    int64_t over = clock_day_of(clock_utc_s(now)) - r->open_day;
+    if (over < 1 || (r->held_said_ms != 0 && now.mono_ms < r->held_said_ms + DAY_MS))
+        return;
+    r->held_said_ms = now.mono_ms;
+    log_warn("%lld days wait to be closed and signed, since nobody keeps this machine's clock "
+             "right: let it reach a time server, or, if you keep it yourself, say clock = "
+             "trusted under [studio]",
+             (long long)over);
 }
 
 void plausible_clock(struct recorder *r, struct tick now)
@@ -67,6 +84,8 @@ void plausible_clock(struct recorder *r, struct tick now)
         s->clock = LIVE_CLOCK_TRUSTED;
     else
         s->clock = kept(r) ? LIVE_CLOCK_GOOD : LIVE_CLOCK_UNSYNCHRONISED;
+    if (s->clock == LIVE_CLOCK_UNSYNCHRONISED)
+        warn_of_held_days(r, now);
     if (s->clock == LIVE_CLOCK_IMPLAUSIBLE && !before)
         log_err(
             "the clock cannot be right: readings are kept apart until it is; set it, or let "

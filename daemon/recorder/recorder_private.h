@@ -87,13 +87,12 @@ struct recorder {
     int64_t batch_since_ms; /* monotonic age of its first item; 0: empty */
     int64_t retry_ms;       /* when a failed batch is tried again */
     int64_t close_retry_ms; /* and a failed closing of a day */
-    int64_t close_after_s;  /* UTC from which the open day can be closed */
+    int64_t held_said_ms; /* when it was last said that days wait for a right clock; 0: never */
     int64_t open_day;
     int64_t alive_written_s;
     int64_t started_s;
     int64_t in_force_s;    /* from when the site file holds */
     struct tick last_tick; /* of the step before, to notice a stepped clock */
-    uint64_t dropped_seen;
     bool opened_well;
     bool begun; /* the clock could be right once: days and outages are counted */
 

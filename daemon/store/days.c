@@ -7,33 +7,6 @@
 #include "store/listing.h"
 #include "store/pack.h"
 
-enum rc store_last_closed(struct store *s, uint32_t channel, int64_t *out_s)
-{
-    sqlite3_stmt *stmt = db_sql(&s->db, "SELECT day, size, data FROM day WHERE channel = ?"
-                                        " ORDER BY day DESC LIMIT 1");
-    if (stmt == NULL)
-        return RC_CORRUPT;
-    db_bind(stmt, "i", (int64_t)channel);
-    bool row;
-    enum rc rc = db_step(&s->db, stmt, &row);
-    *out_s = 0;
-    if (rc != RC_OK || !row)
-        return rc;
-    rc = pack_undo(sqlite3_column_blob(stmt, 2), (size_t)sqlite3_column_bytes(stmt, 2),
-                   (size_t)sqlite3_column_int64(stmt, 1), &s->scratch);
-    sqlite3_reset(stmt);
-    if (rc != RC_OK)
-        return rc;
-    /* The last line begins after the last but one line feed. */
-    size_t at = s->scratch.len > 0 ? s->scratch.len - 1 : 0;
-    while (at > 0 && s->scratch.data[at - 1] != '\n')
-        at--;
-    for (; at < s->scratch.len && s->scratch.data[at] >= '0' && s->scratch.data[at] <= '9';
-         at++)
-        *out_s = *out_s * 10 + (s->scratch.data[at] - '0');
-    return RC_OK;
-}
-
 enum rc store_day_put(struct store *s, uint32_t channel, int64_t day, size_t n,
                       const struct buf *text, uint8_t out_digest[SEAL_DIGEST])
 {

@@ -11,6 +11,10 @@
 #include "base/clock.h"
 #include "base/log.h"
 
+enum {
+    SAY_AGAIN_MS = 600000
+};
+
 enum rc db_error(struct db *db, int code, const char *doing)
 {
     const char *text = db->handle != NULL ? sqlite3_errmsg(db->handle) : sqlite3_errstr(code);
@@ -41,8 +45,15 @@ enum rc db_error(struct db *db, int code, const char *doing)
     default:
         break;
     }
-    if (rc != RC_TIMEOUT)
-        log_err("database, %s: %s", doing, text);
+    int64_t now_ms = clock_now().mono_ms;
+    bool again =
+        code == db->said_code && doing == db->said_doing && now_ms - db->said_ms < SAY_AGAIN_MS;
+    if (rc == RC_TIMEOUT || again)
+        return rc;
+    db->said_code = code;
+    db->said_doing = doing;
+    db->said_ms = now_ms;
+    log_err("database, %s: %s", doing, text);
     return rc;
 }
 

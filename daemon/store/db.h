@@ -23,6 +23,9 @@ struct db {
         sqlite3_stmt *stmt;
     } cache[DB_STATEMENTS];
     int64_t deadline_ms; /* monotonic; 0: none */
+    int said_code;       /* the error last told, so that each try of a full disk is not */
+    const char *said_doing;
+    int64_t said_ms;
 };
 
 enum db_mode {

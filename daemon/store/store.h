@@ -110,9 +110,6 @@ MUST_USE enum rc store_tail_channels(struct store *store,
 /* Removes the readings before a time from the tail, once they lie in closed days. */
 MUST_USE enum rc store_tail_cut(struct store *store, int64_t before_s);
 
-/* Newest reading of a channel in closed days; 0 if there is none. */
-MUST_USE enum rc store_last_closed(struct store *store, uint32_t channel, int64_t *out_s);
-
 /* -- gaps and the clock -- */
 
 MUST_USE enum rc store_gap_open(struct store *store, uint32_t channel, int64_t from_s,

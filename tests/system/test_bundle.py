@@ -16,6 +16,7 @@ sys.path.insert(0, os.path.join(os.path.dirname(os.path.abspath(__file__)), ".."
 
 import byhand  # noqa: E402
 import evidence_studio  # noqa: E402
+import tamper  # noqa: E402
 
 TOOL = os.path.join(BUILD, "bin", "stillroom")
 
@@ -342,6 +343,35 @@ class Keys(unittest.TestCase):
         self.assertEqual(done.returncode, 1)
         self.assertRegex(done.stdout, r"note 2026-01-0\d day.txt: the signed day says: fork: this "
                                       r"studio had signed up to number")
+
+
+    def test_two_chains_of_the_same_key_cannot_be_spliced(self):
+        """Each day is truly signed, and the numbers go on: only the digests of the days before tell."""
+        copy = os.path.join(self.place, "copy.db")
+        self.assertEqual(self.studio.tool("backup", copy).returncode, 0)
+        start = evidence_studio.START // 86400 * 86400 + 3 * 86400 + 3600
+        folders = [os.path.join(self.place, name) for name in ("one", "other")]
+        for i, folder in enumerate(folders):
+            if i == 1:
+                os.replace(copy, self.studio.db)
+            evidence_studio.run_days(self.studio, start + i * 7200, 3 * 1440)
+            done = self.studio.tool("bundle", "--from", "2025-12-31", "--to", "2026-01-05",
+                                    "--out", folder)
+            self.assertEqual(done.returncode, 0, done.stderr)
+        day = "2026-01-03"
+        with open(os.path.join(folders[1], day, "day.txt"), encoding="utf-8") as f:
+            self.assertIn("note fork", f.read())
+        shutil.rmtree(os.path.join(folders[1], day))
+        shutil.copytree(os.path.join(folders[0], day), os.path.join(folders[1], day))
+        tamper.careful(folders[1])
+        done = verify(folders[1])
+        self.assertEqual(done.returncode, 1)
+        self.assertIn("chain 2026-01-04 day.txt: it does not follow the day.txt of 2026-01-03",
+                      done.stdout)
+        with open(os.path.join(folders[1], "VERIFY.txt"), encoding="utf-8") as f:
+            script = byhand.steps(f.read())[7][0]
+        self.assertIn("2026-01-04: it does not follow the day before it\n",
+                      byhand.Stranger(self.place).run(script, folders[1])[1])
 
 
 class Stamps(unittest.TestCase):

@@ -3,9 +3,10 @@
  * Ed25519: RFC 8032, section 7.1. PEM: RFC 8410, section 10. SHA-256: the examples of FIPS 180-4
  * ("Example Algorithms", NIST) and the empty message of NIST's CAVP vectors. All were typed from
  * memory, not copied from the documents; that OpenSSL 3.0 makes the same signatures from the
- * secret keys below, and sha256sum the same digests, shows that the memory was right. (The
- * public key of the last vector is the one that OpenSSL derives: a digit of it was not remembered.)
- * test_seal_openssl.py holds the same functions against both on messages of any length.
+ * secret keys below (but for TEST 1, whose empty message it does not take), and sha256sum the
+ * same digests, shows that the memory was right. (The public key of the last vector is the one
+ * that OpenSSL derives: a digit of it was not remembered.) test_seal_openssl.py holds the same
+ * functions against both, live, on messages of any length.
  */
 #include <fcntl.h>
 #include <stdio.h>

@@ -10,10 +10,14 @@ import { alarmLength, alarmState, capital, count } from "../sentence.js";
  *  @typedef {import("../api.js").Alarm} Alarm
  *  @typedef {import("../api.js").AlarmEvent} AlarmEvent */
 
+/* How many that are over are shown before more are asked for. */
+const FIRST = 20;
+
 /** @param {{state: State}} props */
 export function Alarms({ state }) {
     const [alarms, setAlarms] = useState(/** @type {Alarm[] | null} */ (null));
     const [error, setError] = useState("");
+    const [whole, setWhole] = useState(false);
     // The zones are loaded anew after each alarm event; that is the time to ask here too.
     useEffect(() => {
         const stop = new AbortController();
@@ -36,7 +40,8 @@ export function Alarms({ state }) {
             ${error && html`<p>${error}. It is tried again every minute.</p>`}
         </div>
         ${standing.length > 0 && html`<h2>Standing</h2><${List} alarms=${standing} state=${state} />`}
-        ${over.length > 0 && html`<h2>Over</h2><${List} alarms=${over} state=${state} />`}
+        ${over.length > 0 && html`<h2>Over</h2><${List} alarms=${whole ? over : over.slice(0, FIRST)} state=${state} />`}
+        ${!whole && over.length > FIRST && html`<p><button type="button" onClick=${() => setWhole(true)}>Show ${over.length - FIRST} earlier</button></p>`}
         ${alarms !== null && html`<p class="small">An alarm is a reason to look, not a judgement of damage; the conservator decides. At most the last 500 are shown.</p>`}
     `;
 }

@@ -337,9 +337,9 @@ static void thirty_day_criterion_is_blind_to_cycles(void **state)
     assert_true(r.met);
 }
 
-/* Read off, from memory, +-2 % RH (curves: Sedlbauer 2001): this holds the transcription of a
+/* Read off, from memory, +-2 % RH (curves: Sedlbauer 2001): this holds the copying of a
  * provisional table, and proves nothing about mould. */
-static void isopleths_are_transcribed_as_read_off(void **state)
+static void isopleths_are_as_read_off(void **state)
 {
     static const double usable[] = {92, 86, 81, 78, 76.5, 75.5, 75};
     static const double porous[] = {95, 89, 84, 81, 79.5, 78.5, 78};
@@ -370,7 +370,7 @@ int main(void)
         cmocka_unit_test(common_mistakes_give_other_numbers),
         cmocka_unit_test(thirty_day_criterion_has_these_limits),
         cmocka_unit_test(thirty_day_criterion_is_blind_to_cycles),
-        cmocka_unit_test(isopleths_are_transcribed_as_read_off),
+        cmocka_unit_test(isopleths_are_as_read_off),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);

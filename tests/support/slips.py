@@ -164,12 +164,12 @@ class Bench:
                     text += "peer_rows"
                 test.peer = next((p for p in self.peers if p in text), None)
                 roots = [self.peers[test.peer]] if test.peer else []
-            todo = [s for r in roots for k, s in symbols(r) if k == "U"]
-            while todo:
-                o = defined.get(todo.pop())
+            pending = [s for r in roots for k, s in symbols(r) if k == "U"]
+            while pending:
+                o = defined.get(pending.pop())
                 if o is not None and o not in test.reach:
                     test.reach.add(o)
-                    todo += wanted[o]
+                    pending += wanted[o]
 
     def run_test(self, test, replaced, folder):
         """True if it passes with these objects (original -> replacement) in place."""
